@@ -1,0 +1,20 @@
+//! The routine: the file as written, its checks, and the routine as it runs.
+//!
+//! Uses [`crate::cards`], [`crate::table`] and [`crate::handling`]. A file is read into a draft that may hold anything
+//! (with the line and column of every part); the checks turn the draft into a [`Routine`], which cannot be
+//! wrong in any way that the checks know of, and report all faults at once. A state of the routine is a
+//! [`World`]: where we are, the table, the choices remembered, and what is printed on cards of unknown order.
+
+mod claim;
+mod expr;
+mod model;
+mod world;
+
+pub use claim::{Claim, ClaimKind, Wanted};
+pub use expr::{Expr, ExprFault, Scope};
+pub use model::{
+    Act, Blank, Chain, Ending, Fork, ForkKind, Lookup, Mend, Millis, Name, NameId, NameKind,
+    Reckoning, Reply, Routine, Seen, Sight, SightKind, StepId, Stop, StopIndex, Template, Then,
+    Weights, Words,
+};
+pub use world::{Fault, Scene, Value, World};

@@ -1,0 +1,596 @@
+//! The routine as it runs: checked, with every name resolved.
+
+use super::claim::Claim;
+use super::expr::Expr;
+use super::world::Value;
+use crate::cards::{Card, Lang, Pack, TraitId};
+use crate::handling::{End, Halves, Kept, Over, Weave};
+use crate::table::{PileId, Table};
+use std::sync::Arc;
+
+/// A time in thousandths of a second.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Millis(pub u64);
+
+/// The id of a step as the file gives it: what the logbook and the random streams go by.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct StepId(pub Arc<str>);
+
+impl std::fmt::Display for StepId {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// Index of a stop in [`Routine::stops`]; the number of stops means the end of the road.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct StopIndex(pub u16);
+
+impl StopIndex {
+    /// The index, from 0.
+    #[must_use]
+    pub fn index(self) -> usize {
+        usize::from(self.0)
+    }
+}
+
+/// Index of a remembered name in [`Routine::names`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NameId(pub u16);
+
+impl NameId {
+    /// The index, from 0.
+    #[must_use]
+    pub fn index(self) -> usize {
+        usize::from(self.0)
+    }
+}
+
+/// What a remembered name stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum NameKind {
+    /// A spectator's choice.
+    Fork,
+    /// A spectator's answer, determined by the table.
+    Reply,
+    /// A value the performer works out.
+    Reckoning,
+}
+
+/// A remembered name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Name {
+    /// As written in the file.
+    pub name: String,
+    /// What it stands for.
+    pub kind: NameKind,
+    /// How to speak of it: "the number they named".
+    pub about: Option<String>,
+}
+
+/// A checked routine with its set-up drawn.
+#[derive(Debug, Clone)]
+pub struct Routine {
+    /// The title.
+    pub title: String,
+    /// One line for the foyer.
+    pub blurb: String,
+    /// The principle, in a sentence.
+    pub principle: String,
+    /// The language of patter and card names.
+    pub lang: Lang,
+    /// How long a performance takes.
+    pub running_time: Option<Millis>,
+    /// SHA-256 of the file's text, in hexadecimal.
+    pub content_hash: String,
+    /// Which draw of the set-up this is; only a class pattern has more than one.
+    pub setup: u64,
+    /// All cards.
+    pub pack: Pack,
+    /// The piles' names; [`PileId`] is the index.
+    pub piles: Vec<String>,
+    /// The table at the start.
+    pub start: Table,
+    /// Cards that lie in an order nobody knows: their faces are these cards' faces, in some order.
+    pub shuffled: Vec<Card>,
+    /// The names remembered.
+    pub names: Vec<Name>,
+    /// Small tables of the file, by name.
+    pub lookups: Vec<Lookup>,
+    /// All stops: the steps in order, "again" gates, then each ending's.
+    pub stops: Vec<Stop>,
+    /// The endings in the order in which they are tried; the last is the finale and has no condition.
+    pub endings: Vec<Ending>,
+    /// The moves this performer is willing to make in front of people to set things right.
+    pub mends: Vec<Mend>,
+}
+
+impl Routine {
+    /// The end of the road.
+    #[must_use]
+    pub fn finish(&self) -> StopIndex {
+        StopIndex(u16::try_from(self.stops.len()).unwrap_or(u16::MAX))
+    }
+    /// The stop with this index.
+    #[must_use]
+    pub fn stop(&self, at: StopIndex) -> Option<&Stop> {
+        self.stops.get(at.index())
+    }
+    /// The stop of the step with this id.
+    #[must_use]
+    pub fn find_step(&self, id: &str) -> Option<StopIndex> {
+        self.stops
+            .iter()
+            .position(|s| &*s.id.0 == id)
+            .and_then(|i| u16::try_from(i).ok())
+            .map(StopIndex)
+    }
+    /// The name of a pile.
+    #[must_use]
+    pub fn pile_name(&self, pile: PileId) -> &str {
+        self.piles.get(pile.index()).map_or("", String::as_str)
+    }
+    /// The pile with this name.
+    #[must_use]
+    pub fn find_pile(&self, name: &str) -> Option<PileId> {
+        self.piles
+            .iter()
+            .position(|p| p == name)
+            .and_then(|i| u8::try_from(i).ok())
+            .map(PileId)
+    }
+    /// The remembered name written so.
+    #[must_use]
+    pub fn find_name(&self, name: &str) -> Option<NameId> {
+        self.names
+            .iter()
+            .position(|n| n.name == name)
+            .and_then(|i| u16::try_from(i).ok())
+            .map(NameId)
+    }
+}
+
+/// A small table of the file: from a number to a value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Lookup {
+    /// Its name.
+    pub name: String,
+    /// Its rows: numbers or words to a number or a word.
+    pub rows: Vec<(Value, Value)>,
+}
+
+/// Text with blanks.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Template(pub Vec<Blank>);
+
+/// A piece of a template.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Blank {
+    /// Text as it stands.
+    Plain(String),
+    /// The value of an expression, in words.
+    Value(Expr),
+}
+
+/// A stop on the road. In order: the fork is chosen, reckonings are worked out, the acts are done, the reply is
+/// given, the sights are seen, the claims must hold.
+#[derive(Debug, Clone)]
+pub struct Stop {
+    /// The step's id; unique.
+    pub id: StepId,
+    /// A few words.
+    pub title: String,
+    /// Patter.
+    pub say: Template,
+    /// How the handling is told to a person; empty when the acts speak for themselves.
+    pub handling: String,
+    /// What the spectator chooses.
+    pub fork: Option<Fork>,
+    /// What the performer works out.
+    pub reckonings: Vec<Reckoning>,
+    /// What is done.
+    pub acts: Vec<Act>,
+    /// What the spectator answers.
+    pub reply: Option<Reply>,
+    /// What the performer sees.
+    pub sights: Vec<Sight>,
+    /// What must hold afterwards.
+    pub claims: Vec<Claim>,
+    /// The time the step should take.
+    pub target: Option<Millis>,
+    /// Names of strays worth drilling here.
+    pub strays: Vec<String>,
+    /// What to be careful of.
+    pub caution: Option<String>,
+    /// A hint.
+    pub hint: Option<String>,
+    /// Where the road goes on.
+    pub then: Then,
+    /// Line in the file, from 1.
+    pub line: u32,
+}
+
+/// Where the road goes on after a stop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Then {
+    /// At this stop.
+    Go(StopIndex),
+    /// This stop is an "again" gate: its fork's value is whether to go round once more.
+    Gate {
+        /// The first stop of the part that is repeated.
+        again: StopIndex,
+        /// The stop after it.
+        on: StopIndex,
+    },
+    /// At the first ending whose condition holds.
+    Endings,
+    /// The road ends here.
+    Finish,
+}
+
+/// An ending: an out, or the finale.
+#[derive(Debug, Clone)]
+pub struct Ending {
+    /// Its id.
+    pub id: StepId,
+    /// When it is taken; the finale has none.
+    pub when: Option<Expr>,
+    /// Its first stop.
+    pub first: StopIndex,
+}
+
+/// A move with its words that the performer is willing to make to set things right.
+#[derive(Debug, Clone)]
+pub struct Mend {
+    /// Its id.
+    pub id: StepId,
+    /// What is said.
+    pub say: Template,
+    /// What is looked at first.
+    pub looks: Vec<Sight>,
+    /// What is done.
+    pub acts: Vec<Act>,
+    /// 1 is the least conspicuous.
+    pub rank: u16,
+}
+
+/// A spectator's choice.
+#[derive(Debug, Clone)]
+pub struct Fork {
+    /// Under which name it is remembered.
+    pub name: NameId,
+    /// Among what is chosen.
+    pub kind: ForkKind,
+    /// How likely each branch is.
+    pub weights: Weights,
+    /// What the spectator says or does, in words.
+    pub says: Template,
+    /// What the performer learns of it.
+    pub seen: Seen,
+}
+
+/// Among what a spectator chooses. Branches come in a fixed order: numbers rising, options as written, places from the
+/// top, orders and interleavings in lexical order.
+#[derive(Debug, Clone)]
+pub enum ForkKind {
+    /// A number from … to …, by steps.
+    Number {
+        /// Smallest.
+        from: Expr,
+        /// Largest.
+        to: Expr,
+        /// Distance between neighbours, from 1.
+        by: u16,
+    },
+    /// One of some words.
+    Option(Vec<Arc<str>>),
+    /// One of some piles.
+    Pile(Vec<PileId>),
+    /// All of some piles in an order.
+    PileOrder(Vec<PileId>),
+    /// A place of a pile; the value is the number of the place.
+    Place(PileId),
+    /// A card of a pile; the value is the card.
+    Card(PileId),
+    /// Any so many places of a pile.
+    Cards {
+        /// Of this pile.
+        pile: PileId,
+        /// How many.
+        count: Expr,
+    },
+    /// A cut: how many cards are lifted off, from `least` to the size less `least`.
+    Cut {
+        /// Of this pile.
+        pile: PileId,
+        /// The smallest part; 0 allows the cut that changes nothing.
+        least: u16,
+    },
+    /// An interleaving of two piles.
+    Riffle {
+        /// The left part.
+        left: PileId,
+        /// The right part.
+        right: PileId,
+    },
+    /// Chunks for an overhand shuffle.
+    Overhand(PileId),
+    /// Go round again?
+    Again {
+        /// At most so many rounds; unbounded when absent.
+        at_most: Option<u16>,
+    },
+}
+
+/// How likely each branch is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Weights {
+    /// All alike; interleavings by Gilbert–Shannon–Reeds, overhand breaks by a fair coin, again by a fair coin.
+    Even,
+    /// By branch, in the branches' order (for "again": stop, then again).
+    Listed(Vec<u32>),
+}
+
+/// What the performer learns of a choice.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Seen {
+    /// All of it: it is spoken, or counted in the open.
+    All,
+    /// Nothing.
+    Nothing,
+    /// The values of these expressions.
+    These(Vec<Expr>),
+}
+
+/// A value that the performer works out.
+#[derive(Debug, Clone)]
+pub struct Reckoning {
+    /// Under which name it is remembered.
+    pub name: NameId,
+    /// How.
+    pub is: Expr,
+    /// The question to the performer, in words.
+    pub asks: Option<String>,
+}
+
+/// An answer of the spectator's that the table determines.
+#[derive(Debug, Clone)]
+pub struct Reply {
+    /// Under which name it is remembered.
+    pub name: NameId,
+    /// What is asked of the spectator.
+    pub asks: String,
+    /// The answer.
+    pub is: Expr,
+}
+
+/// Something the performer sees.
+#[derive(Debug, Clone)]
+pub struct Sight {
+    /// What.
+    pub kind: SightKind,
+    /// The line in the file.
+    pub line: u32,
+}
+
+/// What is seen.
+#[derive(Debug, Clone)]
+pub enum SightKind {
+    /// The card at a place: which card it is.
+    Card {
+        /// In this pile.
+        pile: PileId,
+        /// At this place from the top; a negative number counts from the bottom (-1 is the bottom card).
+        at: Expr,
+    },
+    /// One trait of the card at a place.
+    Trait {
+        /// In this pile.
+        pile: PileId,
+        /// At this place, as above.
+        at: Expr,
+        /// Which trait.
+        class: TraitId,
+    },
+    /// How many cards a pile holds.
+    Count(PileId),
+    /// The value of an expression.
+    Value(Expr),
+}
+
+/// A word, or the name of a card.
+#[derive(Debug, Clone)]
+pub enum Words {
+    /// As written.
+    Plain(String),
+    /// The name of a card in the routine's language.
+    CardName(Expr),
+}
+
+/// Counting along a chain of values: from a place, each card's value says how many cards on the next lies.
+#[derive(Debug, Clone)]
+pub struct Chain {
+    /// In this pile.
+    pub pile: PileId,
+    /// From this place.
+    pub from: Expr,
+    /// What court cards count; their own value (11, 12, 13) when absent.
+    pub court: Option<u16>,
+    /// The place of the last card reached is remembered under this name.
+    pub name: NameId,
+}
+
+/// One thing done: a move whose counts are expressions, or a way of doing several.
+#[derive(Debug, Clone)]
+pub enum Act {
+    /// A complete cut of the top `at` cards.
+    Cut {
+        /// Pile.
+        pile: PileId,
+        /// How many go under.
+        at: Expr,
+    },
+    /// A block of cards from an end to an end; order kept (`move`) or reversed (`count`).
+    Block {
+        /// From.
+        from: PileId,
+        /// From which end.
+        take: End,
+        /// How many; all when absent.
+        count: Option<Expr>,
+        /// To.
+        to: PileId,
+        /// On which end.
+        put: End,
+        /// Order.
+        order: Kept,
+    },
+    /// Deal one by one round the piles.
+    Deal {
+        /// From the top of.
+        from: PileId,
+        /// Round these.
+        to: Vec<PileId>,
+        /// How many; all when absent.
+        count: Option<Expr>,
+        /// Face up, face down, or as they lie.
+        up: Option<bool>,
+    },
+    /// Gather piles, the first named on top.
+    Gather {
+        /// Fixed order, top first.
+        piles: Vec<PileId>,
+        /// Or the value of this expression (an order of piles).
+        by: Option<Expr>,
+        /// The gathered packet lies here.
+        onto: PileId,
+    },
+    /// Deal one down, one under … until `leave` are left in the pile (0: all are dealt).
+    DownUnder {
+        /// From.
+        pile: PileId,
+        /// The dealt cards.
+        to: PileId,
+        /// Cards left.
+        leave: Expr,
+        /// First card under instead of down.
+        first_under: bool,
+    },
+    /// Top and bottom card together, each pair onto the last.
+    Klondike(PileId),
+    /// Monge.
+    Monge {
+        /// Pile.
+        pile: PileId,
+        /// Second card over or under.
+        second: Over,
+    },
+    /// Perfect riffle.
+    Faro {
+        /// Pile.
+        pile: PileId,
+        /// In or out.
+        weave: Weave,
+    },
+    /// Alternate cards out, halves stacked.
+    InverseFaro {
+        /// Pile.
+        pile: PileId,
+        /// Which half goes on top; by an expression (true: the first, third, … cards) or fixed.
+        top: Halves,
+        /// The expression, when a choice decides.
+        by: Option<Expr>,
+    },
+    /// Riffle two piles by a choice.
+    Riffle {
+        /// Left.
+        left: PileId,
+        /// Right.
+        right: PileId,
+        /// Result.
+        to: PileId,
+        /// The choice.
+        by: NameId,
+    },
+    /// Overhand shuffle by a choice.
+    Overhand {
+        /// Pile.
+        pile: PileId,
+        /// The choice.
+        by: NameId,
+    },
+    /// Turn the top cards over as one block.
+    Turn {
+        /// Pile.
+        pile: PileId,
+        /// How many; all when absent.
+        count: Option<Expr>,
+    },
+    /// Turn single cards over, each in its place.
+    TurnEach {
+        /// Pile.
+        pile: PileId,
+        /// Places.
+        at: Vec<Expr>,
+        /// Or a choice of places.
+        by: Option<NameId>,
+    },
+    /// Reverse the order, facing kept.
+    Reverse(PileId),
+    /// Take a card out of a pile onto an end of another.
+    Take {
+        /// From.
+        from: PileId,
+        /// Its place.
+        at: Expr,
+        /// To.
+        to: PileId,
+        /// On which end.
+        put: End,
+    },
+    /// Put the top card of a pile back into another, at a place.
+    Put {
+        /// From the top of.
+        from: PileId,
+        /// Into.
+        to: PileId,
+        /// It lies at this place then.
+        at: Expr,
+    },
+    /// Swap two cards.
+    Swap {
+        /// Pile.
+        pile: PileId,
+        /// One place.
+        a: Expr,
+        /// The other.
+        b: Expr,
+    },
+    /// Deal one card for each letter.
+    Spell {
+        /// From the top of.
+        from: PileId,
+        /// Onto the top of.
+        to: PileId,
+        /// What is spelled.
+        words: Words,
+    },
+    /// Count along a chain.
+    Chain(Chain),
+    /// Several times.
+    Repeat {
+        /// How often, at most 200.
+        times: Expr,
+        /// What.
+        acts: Vec<Act>,
+    },
+    /// Only if.
+    When {
+        /// The condition.
+        when: Expr,
+        /// Then.
+        then: Vec<Act>,
+        /// Otherwise.
+        otherwise: Vec<Act>,
+    },
+}
