@@ -1,6 +1,6 @@
-//! Moves with all counts known, and the program of each.
-use super::program::{End, Program};
-use crate::table::{PileId, Place, Table};
+//! Moves with all counts known.
+use super::program::End;
+use crate::table::{PileId, Place};
 /// Whether a block keeps its order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Kept {
@@ -152,14 +152,29 @@ pub enum Move {
         b: Place,
     },
 }
-/// Why a move cannot be done.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("{0}")]
-pub struct HandlingFault(pub String);
-/// The program of a move on this table.
-///
-/// # Errors
-/// When the table lacks the cards.
-pub fn program(_mv: &Move, _table: &Table) -> Result<Program, HandlingFault> {
-    Err(HandlingFault(String::new()))
+
+impl Move {
+    /// The piles it names, once for each naming.
+    #[must_use]
+    pub fn piles(&self) -> Vec<PileId> {
+        match self {
+            Self::Cut { pile, .. }
+            | Self::Klondike(pile)
+            | Self::Monge(pile, _)
+            | Self::Faro(pile, _)
+            | Self::InverseFaro(pile, _)
+            | Self::Overhand(pile)
+            | Self::Turn { pile, .. }
+            | Self::TurnEach { pile, .. }
+            | Self::Reverse(pile)
+            | Self::Swap { pile, .. } => vec![*pile],
+            Self::Block { from, to, .. }
+            | Self::Take { from, to, .. }
+            | Self::Put { from, to, .. } => vec![*from, *to],
+            Self::DownUnder { pile, to, .. } => vec![*pile, *to],
+            Self::Riffle { left, right, to } => vec![*left, *right, *to],
+            Self::Deal { from, to, .. } => std::iter::once(from).chain(to).copied().collect(),
+            Self::Gather { piles, onto } => piles.iter().chain([onto]).copied().collect(),
+        }
+    }
 }

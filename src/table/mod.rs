@@ -97,6 +97,12 @@ impl Table {
     pub fn count(&self) -> usize {
         self.piles.len()
     }
+    /// Adds so many empty piles after the others, with room for a packet: scratch piles of a move.
+    pub fn add_scratch(&mut self, piles: usize) {
+        let most = self.piles.iter().map(Pile::len).max().unwrap_or(0);
+        self.piles
+            .extend(std::iter::repeat_with(|| Pile::with_capacity(most)).take(piles));
+    }
     /// Drops the piles from this number on, which must be empty: scratch piles after a move.
     pub fn forget_scratch(&mut self, piles: usize) {
         self.piles.truncate(piles);
