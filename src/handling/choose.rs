@@ -8,6 +8,10 @@ use super::fault::HandlingFault;
 /// a riffle is empty; after the last card) are not asked but told, by [`Chooser::forced`].
 pub trait Chooser {
     /// From the left pile next? Both hold cards: so many left and right, this one included.
+    #[expect(
+        clippy::wrong_self_convention,
+        reason = "it is the card that comes from the left, not the chooser"
+    )]
     fn from_left(&mut self, left: usize, right: usize) -> bool;
     /// Do it here? So many cards remain in hand, at least one.
     fn here(&mut self, remaining: usize) -> bool;

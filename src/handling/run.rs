@@ -51,6 +51,19 @@ fn body_of(ops: &[Op], at: usize, length: u16) -> Result<(&[Op], usize), Handlin
     Ok((body, end))
 }
 
+/// A body once. Most bodies are one card, which is worth doing without a call.
+#[inline]
+fn once(body: &[Op], table: &mut Table, chooser: &mut impl Chooser) -> Result<(), HandlingFault> {
+    match *body {
+        [Op::Carry(carried)] => carry(carried, table),
+        [Op::Carry(first), Op::Carry(second)] => {
+            carry(first, table)?;
+            carry(second, table)
+        }
+        _ => perform(body, table, chooser),
+    }
+}
+
 fn perform(ops: &[Op], table: &mut Table, chooser: &mut impl Chooser) -> Result<(), HandlingFault> {
     let mut at = 0;
     while let Some(op) = ops.get(at) {
@@ -62,21 +75,21 @@ fn perform(ops: &[Op], table: &mut Table, chooser: &mut impl Chooser) -> Result<
             Op::Times { count, body } => {
                 let (body, end) = body_of(ops, at, body)?;
                 for _ in 0..count {
-                    perform(body, table, chooser)?;
+                    once(body, table, chooser)?;
                 }
                 end
             }
             Op::While { pile, body } => {
                 let (body, end) = body_of(ops, at, body)?;
                 while table.size(pile) > 0 {
-                    perform(body, table, chooser)?;
+                    once(body, table, chooser)?;
                 }
                 end
             }
             Op::WhileEither { left, right, body } => {
                 let (body, end) = body_of(ops, at, body)?;
                 while table.size(left) > 0 || table.size(right) > 0 {
-                    perform(body, table, chooser)?;
+                    once(body, table, chooser)?;
                 }
                 end
             }
@@ -110,6 +123,7 @@ fn perform(ops: &[Op], table: &mut Table, chooser: &mut impl Chooser) -> Result<
     Ok(())
 }
 
+#[inline]
 fn carry(carry: Carry, table: &mut Table) -> Result<(), HandlingFault> {
     let from = table.pile_mut(carry.from);
     let taken = match carry.take {
