@@ -9,11 +9,14 @@ mod face;
 mod names;
 mod pack;
 mod reading;
+mod traits;
 
-pub use face::{Face, Suit, Value};
-pub use names::{Lang, count_letters};
+pub use face::{Colour, Face, Suit, Value};
+pub use names::{Lang, LangFault, count_letters};
 pub use pack::{Class, Custom, Pack, PackFault, TraitId, TraitTable};
-pub use reading::{ReadFault, Written, read_face};
+pub use reading::{
+    Listed, ReadFault, Written, read_face, read_face_among, read_face_in, read_list,
+};
 
 /// One physical card of a routine: an index into its [`Pack`]. Two cards may look alike; they are
 /// still two cards.

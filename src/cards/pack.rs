@@ -1,12 +1,50 @@
 //! The cards of a routine and their traits.
-use super::{Card, Face, Lang};
+
+use super::face::{Colour, Face, Suit, Value};
+use super::names::{Lang, count_letters, fold};
+use super::reading::{ReadFault, read_face, read_face_among};
+use super::traits::{BUILT_IN, Cards, plural, suit_label, value_label};
+use super::{Card, Written};
 
 /// A trait, by its index in [`Pack::traits`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct TraitId(pub u8);
+
+impl TraitId {
+    /// The colour a card is printed in: red, black.
+    pub const COLOUR: TraitId = TraitId(0);
+    /// The suit: clubs, hearts, spades, diamonds.
+    pub const SUIT: TraitId = TraitId(1);
+    /// The value: ace to king.
+    pub const VALUE: TraitId = TraitId(2);
+    /// The parity of the value: odd, even.
+    pub const PARITY: TraitId = TraitId(3);
+    /// The parity of the number of letters of the card's name in the pack's language: odd, even.
+    pub const LETTERS: TraitId = TraitId(4);
+    /// Court or spot.
+    pub const COURT: TraitId = TraitId(5);
+    /// What is printed: cards that look alike are of one class.
+    pub const FACE: TraitId = TraitId(6);
+
+    /// The trait's index in [`Pack::traits`].
+    #[must_use]
+    pub fn index(self) -> usize {
+        usize::from(self.0)
+    }
+}
+
 /// A class of a trait, by its index in [`TraitTable::labels`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Class(pub u8);
+
+impl Class {
+    /// The class's index in [`TraitTable::labels`].
+    #[must_use]
+    pub fn index(self) -> usize {
+        usize::from(self.0)
+    }
+}
+
 /// One trait, worked out for every card.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TraitTable {
@@ -17,6 +55,7 @@ pub struct TraitTable {
     /// By card number; `None` where the trait does not apply.
     pub of: Vec<Option<Class>>,
 }
+
 /// A face that a file defines.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Custom {
@@ -29,36 +68,474 @@ pub struct Custom {
     /// Code of its mate.
     pub mate: Option<String>,
 }
-/// Why a pack cannot be.
+
+/// Why a pack cannot be: all its faults, one after the other.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
 pub struct PackFault(pub String);
+
 /// All cards of a routine.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Pack {
     faces: Vec<Face>,
     lang: Lang,
+    customs: Vec<Custom>,
     traits: Vec<TraitTable>,
+    names: Vec<String>,
+    letters: Vec<usize>,
+    mates: Vec<Option<Card>>,
 }
+
 impl Pack {
+    /// A pack of these faces, in this order; the same face may come more than once.
+    ///
+    /// # Errors
+    /// When codes, names, mates, traits or lists contradict each other; all faults at once.
+    pub fn new(
+        faces: Vec<Face>,
+        lang: Lang,
+        customs: &[Custom],
+        lists: &[(String, Vec<Face>)],
+    ) -> Result<Pack, PackFault> {
+        let mut faults = Vec::new();
+        check_customs(customs, &mut faults);
+        check_lists(lists, customs, &mut faults);
+        for face in &faces {
+            match face {
+                Face::Standard(value, _) if Value::new(value.number()).is_none() => {
+                    faults.push(format!("there is no value {}", value.number()));
+                }
+                Face::Custom(code) if !customs.iter().any(|custom| custom.code == *code) => {
+                    faults.push(format!("face {code} is not defined"));
+                }
+                Face::Standard(..) | Face::Custom(_) => {}
+            }
+        }
+        if u16::try_from(faces.len()).is_err() {
+            faults.push(format!("{} cards are too many", faces.len()));
+        }
+        if !faults.is_empty() {
+            return Err(PackFault(faults.join("; ")));
+        }
+        let names: Vec<String> = faces
+            .iter()
+            .map(|face| name_of(face, lang, customs))
+            .collect();
+        let traits = Cards {
+            faces: &faces,
+            names: &names,
+            customs,
+            lists,
+        }
+        .tables(&mut faults);
+        if u8::try_from(traits.len()).is_err() {
+            faults.push(format!("{} traits are too many", traits.len()));
+        }
+        if !faults.is_empty() {
+            return Err(PackFault(faults.join("; ")));
+        }
+        Ok(Pack {
+            letters: names.iter().map(|name| count_letters(name)).collect(),
+            mates: mates(&faces, customs),
+            customs: customs.to_vec(),
+            faces,
+            lang,
+            traits,
+            names,
+        })
+    }
+
+    /// The full pack of 52, in the order of [`Face::all52`].
+    ///
+    /// # Errors
+    /// Never for the languages there are.
+    pub fn full(lang: Lang) -> Result<Pack, PackFault> {
+        Pack::new(Face::all52(), lang, &[], &[])
+    }
+
     /// How many cards.
     #[must_use]
     pub fn size(&self) -> usize {
         self.faces.len()
     }
+
+    /// All cards, by number.
+    pub fn cards(&self) -> impl Iterator<Item = Card> + use<> {
+        (0..=u16::MAX).take(self.faces.len()).map(Card)
+    }
+
     /// The face of a card.
     #[must_use]
     pub fn face(&self, card: Card) -> Option<&Face> {
         self.faces.get(card.index())
     }
+
+    /// What is printed on each card, by number.
+    #[must_use]
+    pub fn faces(&self) -> &[Face] {
+        &self.faces
+    }
+
+    /// The faces that the file defines.
+    #[must_use]
+    pub fn customs(&self) -> &[Custom] {
+        &self.customs
+    }
+
     /// The language.
     #[must_use]
     pub fn lang(&self) -> Lang {
         self.lang
     }
-    /// All traits.
+
+    /// All traits: those every pack has in the order of the constants of [`TraitId`], then the file's lists,
+    /// then traits that only custom faces have.
     #[must_use]
     pub fn traits(&self) -> &[TraitTable] {
         &self.traits
     }
+
+    /// The class of a card for a trait; `None` where the trait does not apply to it.
+    #[must_use]
+    pub fn class(&self, card: Card, id: TraitId) -> Option<Class> {
+        self.traits
+            .get(id.index())?
+            .of
+            .get(card.index())
+            .copied()
+            .flatten()
+    }
+
+    /// The label of a class: `red`; empty for a class that is not.
+    #[must_use]
+    pub fn label(&self, id: TraitId, class: Class) -> &str {
+        self.traits
+            .get(id.index())
+            .and_then(|table| table.labels.get(class.index()))
+            .map_or("", String::as_str)
+    }
+
+    /// The name of a trait: `colour`; empty for a trait that is not.
+    #[must_use]
+    pub fn trait_name(&self, id: TraitId) -> &str {
+        self.traits
+            .get(id.index())
+            .map_or("", |table| table.name.as_str())
+    }
+
+    /// The trait of a name, in any case.
+    #[must_use]
+    pub fn find_trait(&self, name: &str) -> Option<TraitId> {
+        let folded = fold(name);
+        let name = if folded == "color" {
+            "colour"
+        } else {
+            folded.as_str()
+        };
+        self.trait_ids()
+            .find(|id| fold(self.trait_name(*id)) == name)
+    }
+
+    /// The class of a label, in singular or plural: `heart`, `hearts`, `red`, `sevens`, `7`, `not lucky` (or
+    /// `not-lucky`), `7H`. A label that several traits have means the first of them (`odd` speaks of values);
+    /// `letters=odd` names the trait. Words of the pack's language for colours, suits and values do too.
+    #[must_use]
+    pub fn find_class(&self, label: &str) -> Option<(TraitId, Class)> {
+        if let Some((name, label)) = label.split_once('=') {
+            let id = self.find_trait(name)?;
+            return Some((id, self.class_of_trait(id, label)?));
+        }
+        let folded = fold(label);
+        let exact =
+            |known: &str| known == label.trim() || !folded.is_empty() && fold(known) == folded;
+        self.in_any(|id| self.position(id, exact))
+            .or_else(|| self.in_any(|id| self.position(id, |known| is_number_of(&folded, known))))
+            .or_else(|| self.in_any(|id| self.other_forms(id, label)))
+    }
+
+    fn in_any(&self, find: impl Fn(TraitId) -> Option<Class>) -> Option<(TraitId, Class)> {
+        self.trait_ids().find_map(|id| Some((id, find(id)?)))
+    }
+
+    fn trait_ids(&self) -> impl Iterator<Item = TraitId> + use<> {
+        (0..=u8::MAX).take(self.traits.len()).map(TraitId)
+    }
+
+    fn position(&self, id: TraitId, fits: impl Fn(&str) -> bool) -> Option<Class> {
+        let labels = &self.traits.get(id.index())?.labels;
+        labels
+            .iter()
+            .position(|known| fits(known))
+            .and_then(|at| u8::try_from(at).ok())
+            .map(Class)
+    }
+
+    fn class_of_trait(&self, id: TraitId, label: &str) -> Option<Class> {
+        let folded = fold(label);
+        self.position(id, |known| known == label.trim())
+            .or_else(|| self.position(id, |known| !folded.is_empty() && fold(known) == folded))
+            .or_else(|| {
+                self.position(id, |known| {
+                    !folded.is_empty() && is_number_of(&folded, known)
+                })
+            })
+            .or_else(|| self.other_forms(id, label))
+            .or_else(|| {
+                let value = value_label(label).filter(|_| id == TraitId::VALUE)?;
+                Some(Class(value.number() - 1))
+            })
+    }
+
+    /// Forms of a label that only some traits have: numbers, signs, words of the pack's language, other
+    /// ways to write a card.
+    fn other_forms(&self, id: TraitId, label: &str) -> Option<Class> {
+        let folded = fold(label);
+        let said =
+            |words: &[String]| !folded.is_empty() && words.iter().any(|word| fold(word) == folded);
+        match id {
+            TraitId::COLOUR => {
+                let colour = Colour::ALL
+                    .into_iter()
+                    .find(|colour| said(self.lang.colour_words(*colour)))?;
+                Some(Class(colour as u8))
+            }
+            TraitId::SUIT => {
+                let sign = label.trim().chars().all(|c| !c.is_ascii_alphabetic());
+                let suit = suit_label(label).filter(|_| sign).or_else(|| {
+                    Suit::ALL
+                        .into_iter()
+                        .find(|suit| said(self.lang.suit_words(*suit)))
+                })?;
+                Some(Class(suit as u8))
+            }
+            TraitId::VALUE => {
+                let number = label.trim().parse().ok().and_then(Value::new);
+                let value = number
+                    .or_else(|| Value::all().find(|value| said(self.lang.value_words(*value))))?;
+                Some(Class(value.number() - 1))
+            }
+            TraitId::FACE => {
+                let face = read_face_among(label, self.lang, &self.customs).ok()?;
+                let card = self.first_of(&face)?;
+                self.class(card, TraitId::FACE)
+            }
+            _ => None,
+        }
+    }
+
+    /// The mate of a card: same value and colour, or as the file says. Of several alike, the first goes with
+    /// the first mate, the second with the second; `None` where there is no such card.
+    #[must_use]
+    pub fn mate_of(&self, card: Card) -> Option<Card> {
+        self.mates.get(card.index()).copied().flatten()
+    }
+
+    /// Whether the prints of two cards are mates.
+    #[must_use]
+    pub fn are_mates(&self, a: Card, b: Card) -> bool {
+        match (self.face(a), self.face(b)) {
+            (Some(a), Some(b)) => mate_face(a, &self.customs).is_some_and(|mate| mate == *b),
+            _ => false,
+        }
+    }
+
+    /// The number of a card's value, ace = 1 to king = 13.
+    #[must_use]
+    pub fn value_number(&self, card: Card) -> Option<u8> {
+        self.class(card, TraitId::VALUE).map(|class| class.0 + 1)
+    }
+
+    /// How many letters the card's name has in the pack's language.
+    #[must_use]
+    pub fn letters(&self, card: Card) -> usize {
+        self.letters.get(card.index()).copied().unwrap_or_default()
+    }
+
+    /// The short code: `7H`; empty for a card that is not.
+    #[must_use]
+    pub fn short(&self, card: Card) -> String {
+        self.face(card).map(Face::short).unwrap_or_default()
+    }
+
+    /// With the suit's sign: `7♥`; empty for a card that is not.
+    #[must_use]
+    pub fn symbol(&self, card: Card) -> String {
+        self.face(card).map(Face::symbol).unwrap_or_default()
+    }
+
+    /// The name in words, in the pack's language: "seven of hearts"; empty for a card that is not.
+    #[must_use]
+    pub fn name(&self, card: Card) -> &str {
+        self.names.get(card.index()).map_or("", String::as_str)
+    }
+
+    /// The card as written in one of the three ways.
+    #[must_use]
+    pub fn written(&self, card: Card, how: Written) -> String {
+        match how {
+            Written::Letters => self.short(card),
+            Written::Symbols => self.symbol(card),
+            Written::Words => self.name(card).to_owned(),
+        }
+    }
+
+    /// Reads a card of this pack in any way it may be written; the first that bears that print.
+    ///
+    /// # Errors
+    /// When the text is no card, or a card that is not in this pack.
+    pub fn read(&self, text: &str) -> Result<Card, ReadFault> {
+        let face = read_face_among(text, self.lang, &self.customs)?;
+        self.first_of(&face).ok_or_else(|| {
+            let name = name_of(&face, self.lang, &self.customs);
+            ReadFault(format!(
+                "{} ({name}) is not among the {} cards of this routine",
+                face.short(),
+                self.size()
+            ))
+        })
+    }
+
+    /// The first card that bears a print.
+    #[must_use]
+    pub fn first_of(&self, face: &Face) -> Option<Card> {
+        self.cards()
+            .zip(&self.faces)
+            .find(|(_, known)| *known == face)
+            .map(|(card, _)| card)
+    }
+
+    /// Whether two cards bear the same print.
+    #[must_use]
+    pub fn same_look(&self, a: Card, b: Card) -> bool {
+        a == b || self.face(a).is_some() && self.face(a) == self.face(b)
+    }
 }
+
+/// Whether a folded text is the singular or the plural of a label; codes such as `10S` have none.
+fn is_number_of(folded: &str, label: &str) -> bool {
+    let label = fold(label);
+    if folded.contains(|c: char| c.is_ascii_digit()) {
+        return false;
+    }
+    plural(&label) == folded || label.len() > 2 && label == plural(folded)
+}
+
+fn name_of(face: &Face, lang: Lang, customs: &[Custom]) -> String {
+    match face {
+        Face::Standard(value, suit) => lang.card_name(*value, *suit),
+        Face::Custom(code) => customs
+            .iter()
+            .find(|custom| custom.code == *code)
+            .map_or_else(|| code.clone(), |custom| custom.name.clone()),
+    }
+}
+
+/// The print of a card's mate. A custom face that names none is the mate of the one that names it.
+fn mate_face(face: &Face, customs: &[Custom]) -> Option<Face> {
+    let Face::Custom(code) = face else {
+        return face.mate();
+    };
+    let own = customs
+        .iter()
+        .find(|custom| custom.code == *code)?
+        .mate
+        .clone();
+    let named_by = || {
+        customs
+            .iter()
+            .find(|custom| custom.mate.as_ref() == Some(code))
+            .map(|custom| custom.code.clone())
+    };
+    own.or_else(named_by).map(Face::Custom)
+}
+
+/// Mates by card number: the k-th of a print with the k-th of its mate's print.
+fn mates(faces: &[Face], customs: &[Custom]) -> Vec<Option<Card>> {
+    faces
+        .iter()
+        .enumerate()
+        .map(|(at, face)| {
+            let mate = mate_face(face, customs)?;
+            let before = faces.iter().take(at).filter(|known| *known == face).count();
+            let (place, _) = faces
+                .iter()
+                .enumerate()
+                .filter(|(_, known)| **known == mate)
+                .nth(before)?;
+            u16::try_from(place).ok().map(Card)
+        })
+        .collect()
+}
+
+fn check_customs(customs: &[Custom], faults: &mut Vec<String>) {
+    for (at, custom) in customs.iter().enumerate() {
+        let code = &custom.code;
+        if code.is_empty()
+            || code
+                .chars()
+                .any(|c| c.is_whitespace() || c.is_control() || matches!(c, '^' | ',' | '=' | '"'))
+        {
+            faults.push(format!(
+                "face {code:?}: a code is one word without ^ , = \""
+            ));
+        } else if read_face(code).is_ok() {
+            faults.push(format!(
+                "face {code}: this code is one of the 52 cards already"
+            ));
+        }
+        if fold(&custom.name).is_empty() || custom.name.chars().any(char::is_control) {
+            faults.push(format!("face {code}: it needs a name"));
+        }
+        if customs.iter().take(at).any(|other| other.code == *code) {
+            faults.push(format!("face {code} is defined twice"));
+        }
+        let Some(mate) = &custom.mate else { continue };
+        if mate == code {
+            faults.push(format!("face {code} cannot be its own mate"));
+        }
+        match customs.iter().find(|other| other.code == *mate) {
+            None => faults.push(format!("face {code}: its mate {mate} is not defined")),
+            Some(other) if other.mate.as_ref().is_some_and(|back| back != code) => {
+                faults.push(format!("face {code}: its mate {mate} has another mate"));
+            }
+            Some(_) => {}
+        }
+        if customs
+            .iter()
+            .take(at)
+            .any(|other| other.mate.as_ref() == Some(mate))
+        {
+            faults.push(format!("face {mate} is the mate of two faces"));
+        }
+    }
+}
+
+fn check_lists(lists: &[(String, Vec<Face>)], customs: &[Custom], faults: &mut Vec<String>) {
+    for (at, (name, listed)) in lists.iter().enumerate() {
+        if fold(name).is_empty() || name.contains('=') {
+            faults.push(format!("trait list {name:?} needs a name without `=`"));
+        } else if BUILT_IN.contains(&fold(name).as_str()) {
+            faults.push(format!(
+                "trait list {name}: every pack has a trait of this name already"
+            ));
+        }
+        if lists
+            .iter()
+            .take(at)
+            .any(|(other, _)| fold(other) == fold(name))
+        {
+            faults.push(format!("trait list {name} is defined twice"));
+        }
+        for face in listed {
+            if let Face::Custom(code) = face
+                && !customs.iter().any(|custom| custom.code == *code)
+            {
+                faults.push(format!("trait list {name}: face {code} is not defined"));
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+#[path = "pack_tests.rs"]
+mod tests;
