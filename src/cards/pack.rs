@@ -1,9 +1,10 @@
 //! The cards of a routine and their traits.
 
-use super::face::{Colour, Face, Suit, Value};
-use super::names::{Lang, count_letters, fold};
-use super::reading::{ReadFault, read_face, read_face_among};
-use super::traits::{BUILT_IN, Cards, plural, suit_label, value_label};
+use super::custom::{Custom, check_customs, check_lists, mate_face, mates, name_of};
+use super::face::{Face, Value};
+use super::names::{Lang, count_letters};
+use super::reading::{ReadFault, read_face_among};
+use super::traits::Cards;
 use super::{Card, Written};
 
 /// A trait, by its index in [`Pack::traits`].
@@ -54,19 +55,6 @@ pub struct TraitTable {
     pub labels: Vec<String>,
     /// By card number; `None` where the trait does not apply.
     pub of: Vec<Option<Class>>,
-}
-
-/// A face that a file defines.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Custom {
-    /// Short code, as lists write it.
-    pub code: String,
-    /// Name in words.
-    pub name: String,
-    /// Traits it has: name and class.
-    pub traits: Vec<(String, String)>,
-    /// Code of its mate.
-    pub mate: Option<String>,
 }
 
 /// Why a pack cannot be: all its faults, one after the other.
@@ -223,106 +211,6 @@ impl Pack {
             .map_or("", |table| table.name.as_str())
     }
 
-    /// The trait of a name, in any case.
-    #[must_use]
-    pub fn find_trait(&self, name: &str) -> Option<TraitId> {
-        let folded = fold(name);
-        let name = if folded == "color" {
-            "colour"
-        } else {
-            folded.as_str()
-        };
-        self.trait_ids()
-            .find(|id| fold(self.trait_name(*id)) == name)
-    }
-
-    /// The class of a label, in singular or plural: `heart`, `hearts`, `red`, `sevens`, `7`, `not lucky` (or
-    /// `not-lucky`), `7H`. A label that several traits have means the first of them (`odd` speaks of values);
-    /// `letters=odd` names the trait. Words of the pack's language for colours, suits and values do too.
-    #[must_use]
-    pub fn find_class(&self, label: &str) -> Option<(TraitId, Class)> {
-        if let Some((name, label)) = label.split_once('=') {
-            let id = self.find_trait(name)?;
-            return Some((id, self.class_of_trait(id, label)?));
-        }
-        let folded = fold(label);
-        let exact =
-            |known: &str| known == label.trim() || !folded.is_empty() && fold(known) == folded;
-        self.in_any(|id| self.position(id, exact))
-            .or_else(|| self.in_any(|id| self.position(id, |known| is_number_of(&folded, known))))
-            .or_else(|| self.in_any(|id| self.other_forms(id, label)))
-    }
-
-    fn in_any(&self, find: impl Fn(TraitId) -> Option<Class>) -> Option<(TraitId, Class)> {
-        self.trait_ids().find_map(|id| Some((id, find(id)?)))
-    }
-
-    fn trait_ids(&self) -> impl Iterator<Item = TraitId> + use<> {
-        (0..=u8::MAX).take(self.traits.len()).map(TraitId)
-    }
-
-    fn position(&self, id: TraitId, fits: impl Fn(&str) -> bool) -> Option<Class> {
-        let labels = &self.traits.get(id.index())?.labels;
-        labels
-            .iter()
-            .position(|known| fits(known))
-            .and_then(|at| u8::try_from(at).ok())
-            .map(Class)
-    }
-
-    fn class_of_trait(&self, id: TraitId, label: &str) -> Option<Class> {
-        let folded = fold(label);
-        self.position(id, |known| known == label.trim())
-            .or_else(|| self.position(id, |known| !folded.is_empty() && fold(known) == folded))
-            .or_else(|| {
-                self.position(id, |known| {
-                    !folded.is_empty() && is_number_of(&folded, known)
-                })
-            })
-            .or_else(|| self.other_forms(id, label))
-            .or_else(|| {
-                let value = value_label(label).filter(|_| id == TraitId::VALUE)?;
-                Some(Class(value.number() - 1))
-            })
-    }
-
-    /// Forms of a label that only some traits have: numbers, signs, words of the pack's language, other
-    /// ways to write a card.
-    fn other_forms(&self, id: TraitId, label: &str) -> Option<Class> {
-        let folded = fold(label);
-        let said =
-            |words: &[String]| !folded.is_empty() && words.iter().any(|word| fold(word) == folded);
-        match id {
-            TraitId::COLOUR => {
-                let colour = Colour::ALL
-                    .into_iter()
-                    .find(|colour| said(self.lang.colour_words(*colour)))?;
-                Some(Class(colour as u8))
-            }
-            TraitId::SUIT => {
-                let sign = label.trim().chars().all(|c| !c.is_ascii_alphabetic());
-                let suit = suit_label(label).filter(|_| sign).or_else(|| {
-                    Suit::ALL
-                        .into_iter()
-                        .find(|suit| said(self.lang.suit_words(*suit)))
-                })?;
-                Some(Class(suit as u8))
-            }
-            TraitId::VALUE => {
-                let number = label.trim().parse().ok().and_then(Value::new);
-                let value = number
-                    .or_else(|| Value::all().find(|value| said(self.lang.value_words(*value))))?;
-                Some(Class(value.number() - 1))
-            }
-            TraitId::FACE => {
-                let face = read_face_among(label, self.lang, &self.customs).ok()?;
-                let card = self.first_of(&face)?;
-                self.class(card, TraitId::FACE)
-            }
-            _ => None,
-        }
-    }
-
     /// The mate of a card: same value and colour, or as the file says. Of several alike, the first goes with
     /// the first mate, the second with the second; `None` where there is no such card.
     #[must_use]
@@ -408,131 +296,6 @@ impl Pack {
     #[must_use]
     pub fn same_look(&self, a: Card, b: Card) -> bool {
         a == b || self.face(a).is_some() && self.face(a) == self.face(b)
-    }
-}
-
-/// Whether a folded text is the singular or the plural of a label; codes such as `10S` have none.
-fn is_number_of(folded: &str, label: &str) -> bool {
-    let label = fold(label);
-    if folded.contains(|c: char| c.is_ascii_digit()) {
-        return false;
-    }
-    plural(&label) == folded || label.len() > 2 && label == plural(folded)
-}
-
-fn name_of(face: &Face, lang: Lang, customs: &[Custom]) -> String {
-    match face {
-        Face::Standard(value, suit) => lang.card_name(*value, *suit),
-        Face::Custom(code) => customs
-            .iter()
-            .find(|custom| custom.code == *code)
-            .map_or_else(|| code.clone(), |custom| custom.name.clone()),
-    }
-}
-
-/// The print of a card's mate. A custom face that names none is the mate of the one that names it.
-fn mate_face(face: &Face, customs: &[Custom]) -> Option<Face> {
-    let Face::Custom(code) = face else {
-        return face.mate();
-    };
-    let own = customs
-        .iter()
-        .find(|custom| custom.code == *code)?
-        .mate
-        .clone();
-    let named_by = || {
-        customs
-            .iter()
-            .find(|custom| custom.mate.as_ref() == Some(code))
-            .map(|custom| custom.code.clone())
-    };
-    own.or_else(named_by).map(Face::Custom)
-}
-
-/// Mates by card number: the k-th of a print with the k-th of its mate's print.
-fn mates(faces: &[Face], customs: &[Custom]) -> Vec<Option<Card>> {
-    faces
-        .iter()
-        .enumerate()
-        .map(|(at, face)| {
-            let mate = mate_face(face, customs)?;
-            let before = faces.iter().take(at).filter(|known| *known == face).count();
-            let (place, _) = faces
-                .iter()
-                .enumerate()
-                .filter(|(_, known)| **known == mate)
-                .nth(before)?;
-            u16::try_from(place).ok().map(Card)
-        })
-        .collect()
-}
-
-fn check_customs(customs: &[Custom], faults: &mut Vec<String>) {
-    for (at, custom) in customs.iter().enumerate() {
-        let code = &custom.code;
-        if code.is_empty()
-            || code
-                .chars()
-                .any(|c| c.is_whitespace() || c.is_control() || matches!(c, '^' | ',' | '=' | '"'))
-        {
-            faults.push(format!(
-                "face {code:?}: a code is one word without ^ , = \""
-            ));
-        } else if read_face(code).is_ok() {
-            faults.push(format!(
-                "face {code}: this code is one of the 52 cards already"
-            ));
-        }
-        if fold(&custom.name).is_empty() || custom.name.chars().any(char::is_control) {
-            faults.push(format!("face {code}: it needs a name"));
-        }
-        if customs.iter().take(at).any(|other| other.code == *code) {
-            faults.push(format!("face {code} is defined twice"));
-        }
-        let Some(mate) = &custom.mate else { continue };
-        if mate == code {
-            faults.push(format!("face {code} cannot be its own mate"));
-        }
-        match customs.iter().find(|other| other.code == *mate) {
-            None => faults.push(format!("face {code}: its mate {mate} is not defined")),
-            Some(other) if other.mate.as_ref().is_some_and(|back| back != code) => {
-                faults.push(format!("face {code}: its mate {mate} has another mate"));
-            }
-            Some(_) => {}
-        }
-        if customs
-            .iter()
-            .take(at)
-            .any(|other| other.mate.as_ref() == Some(mate))
-        {
-            faults.push(format!("face {mate} is the mate of two faces"));
-        }
-    }
-}
-
-fn check_lists(lists: &[(String, Vec<Face>)], customs: &[Custom], faults: &mut Vec<String>) {
-    for (at, (name, listed)) in lists.iter().enumerate() {
-        if fold(name).is_empty() || name.contains('=') {
-            faults.push(format!("trait list {name:?} needs a name without `=`"));
-        } else if BUILT_IN.contains(&fold(name).as_str()) {
-            faults.push(format!(
-                "trait list {name}: every pack has a trait of this name already"
-            ));
-        }
-        if lists
-            .iter()
-            .take(at)
-            .any(|(other, _)| fold(other) == fold(name))
-        {
-            faults.push(format!("trait list {name} is defined twice"));
-        }
-        for face in listed {
-            if let Face::Custom(code) = face
-                && !customs.iter().any(|custom| custom.code == *code)
-            {
-                faults.push(format!("trait list {name}: face {code} is not defined"));
-            }
-        }
     }
 }
 

@@ -1,3 +1,8 @@
+use crate::cards::traits::BUILT_IN;
+use crate::cards::{Suit, read_face};
+
+use proptest::prelude::*;
+
 use super::*;
 
 fn full(lang: Lang) -> Pack {
@@ -379,6 +384,51 @@ fn every_card_reads_back_in_all_three_ways_and_every_language() {
         for card in pack.cards() {
             for how in [Written::Letters, Written::Symbols, Written::Words] {
                 assert_eq!(pack.read(&pack.written(card, how)), Ok(card), "{lang}");
+            }
+        }
+    }
+}
+
+#[test]
+fn faces_that_differ_by_case_or_share_a_name_are_refused() {
+    let customs = [
+        custom("sun", "the sun", &[], None),
+        custom("Sun", "another sun", &[], None),
+    ];
+    let fault = Pack::new(Vec::new(), Lang::EnGb, &customs, &[]).expect_err("case");
+    assert_eq!(fault.to_string(), "face Sun is defined twice");
+    let customs = [
+        custom("a1", "the sun", &[], None),
+        custom("a2", "The Sun", &[], None),
+    ];
+    let fault = Pack::new(Vec::new(), Lang::EnGb, &customs, &[]).expect_err("name");
+    assert_eq!(
+        fault.to_string(),
+        "face a2: another face has the name The Sun"
+    );
+}
+
+proptest! {
+    #[test]
+    fn any_packet_of_standard_cards_holds_together(picks in prop::collection::vec(0usize..52, 0..80), lang in 0usize..6) {
+        let all = Face::all52();
+        let faces: Vec<Face> = picks.iter().map(|pick| all[*pick].clone()).collect();
+        let pack = Pack::new(faces, Lang::ALL[lang], &[], &[]).expect("a pack");
+        for table in pack.traits() {
+            prop_assert_eq!(table.of.len(), picks.len());
+            let in_range = |class: &Option<Class>| class.is_some_and(|class| class.index() < table.labels.len());
+            prop_assert!(table.of.iter().all(in_range), "{}", table.name);
+        }
+        for one in pack.cards() {
+            let read = pack.read(pack.name(one)).expect("its own name");
+            prop_assert!(read <= one && pack.same_look(read, one));
+            if let Some(mate) = pack.mate_of(one) {
+                prop_assert_eq!(pack.mate_of(mate), Some(one));
+                prop_assert!(pack.are_mates(one, mate) && !pack.same_look(one, mate));
+            }
+            for other in pack.cards() {
+                let alike = pack.class(one, TraitId::FACE) == pack.class(other, TraitId::FACE);
+                prop_assert_eq!(alike, pack.same_look(one, other));
             }
         }
     }

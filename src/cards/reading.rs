@@ -3,9 +3,10 @@
 //! Short codes and signs are the same in every language; words are read in the given language first and
 //! in English after that.
 
+use super::custom::Custom;
 use super::face::{Face, Suit, Value};
 use super::names::{Lang, fold};
-use super::pack::Custom;
+use super::near::nearest;
 
 /// How a card is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -190,7 +191,7 @@ fn one_word(whole: &str, lang: Lang) -> Option<(Value, Suit)> {
     })
 }
 
-/// What is wrong with a text that is no card.
+/// What is wrong with a text that is no card, and what a card looks like.
 fn explain(text: &str, lang: Lang, customs: &[Custom]) -> String {
     let shown: String = text
         .trim()
@@ -219,45 +220,67 @@ fn explain(text: &str, lang: Lang, customs: &[Custom]) -> String {
     if shown.is_empty() {
         return format!("no card is written here; {looks}");
     }
-    format!("“{shown}” is not a card: {}; {looks}", wrong(&shown, lang))
+    let wrong = wrong_code(&shown).unwrap_or_else(|| wrong_words(&shown, lang));
+    let meant = meant(&shown, lang, customs)
+        .map(|word| format!(", did you mean “{word}”?"))
+        .unwrap_or_default();
+    format!("“{shown}” is not a card: {wrong}{meant}; {looks}")
 }
 
-fn wrong(shown: &str, lang: Lang) -> String {
-    let tokens = weighty(shown, lang);
-    if let [single] = tokens.as_slice() {
-        let mut signs = shown.chars();
-        let suit = signs.next_back().and_then(Suit::from_sign);
-        let front = signs.as_str().trim();
-        if shown.chars().count() <= 4 && suit.is_some() && !front.is_empty() {
-            return format!("there is no value “{front}” (A, 2 to 10, J, Q, K)");
-        }
-        let (short, last) = (front, shown.chars().next_back().unwrap_or(' '));
-        if Value::from_code(short).is_some() {
-            return format!("there is no suit “{last}” (C, H, S, D or ♣, ♥, ♠, ♦)");
-        }
-        if Value::from_code(shown).is_some() || value_of(single, lang).is_some() {
-            return "it says no suit".to_owned();
-        }
-        if suit_of(single, lang).is_some() {
-            return "it says no value".to_owned();
-        }
-        return "it is neither a code nor a name".to_owned();
+/// What is wrong with a text that looks like a short code: half of it is right.
+fn wrong_code(shown: &str) -> Option<String> {
+    let mut signs = shown.chars();
+    let last = signs.next_back()?;
+    let front = signs.as_str().trim();
+    if Value::from_code(front).is_some() {
+        return Some(format!(
+            "there is no suit “{last}” (C, H, S, D or ♣, ♥, ♠, ♦)"
+        ));
     }
-    let values = tokens
+    let short = !front.is_empty() && front.chars().count() <= 3 && !front.contains(' ');
+    let number = front.chars().any(|c| c.is_ascii_digit()) || front.chars().count() == 1;
+    (short && number && Suit::from_sign(last).is_some())
+        .then(|| format!("there is no value “{front}” (A, 2 to 10, J, Q, K)"))
+}
+
+/// What is wrong with a text in words.
+fn wrong_words(shown: &str, lang: Lang) -> String {
+    let words = weighty(shown, lang);
+    let values = words
         .iter()
         .filter(|word| value_of(word, lang).is_some())
         .count();
-    let suits = tokens
+    let suits = words
         .iter()
         .filter(|word| suit_of(word, lang).is_some())
         .count();
-    match (values, suits) {
-        (0, 0) => "it says neither a value nor a suit".to_owned(),
-        (0, _) => "it says no value".to_owned(),
-        (_, 0) => "it says no suit".to_owned(),
-        (1, 1) => "there are other words in it".to_owned(),
-        (_, _) => "it says more than one card".to_owned(),
-    }
+    let wrong = match (values, suits) {
+        (0, 0) if words.len() == 1 => "it is neither a code nor a name",
+        (0, 0) => "it says neither a value nor a suit",
+        (0, _) => "it says no value",
+        (_, 0) => "it says no suit",
+        (1, 1) => "there are other words in it",
+        (_, _) => "it says more than one card",
+    };
+    wrong.to_owned()
+}
+
+/// The known word that the first unknown word of a text most likely meant.
+fn meant(shown: &str, lang: Lang, customs: &[Custom]) -> Option<String> {
+    let known: Vec<&String> = Value::all()
+        .flat_map(|value| lang.value_words(value))
+        .chain(Suit::ALL.into_iter().flat_map(|suit| lang.suit_words(suit)))
+        .chain(customs.iter().map(|custom| &custom.code))
+        .collect();
+    weighty(shown, lang)
+        .iter()
+        .filter(|word| {
+            word.chars().count() > 2
+                && value_of(word, lang).is_none()
+                && suit_of(word, lang).is_none()
+        })
+        .find_map(|word| nearest(word, known.iter().map(|known| known.as_str())))
+        .map(str::to_owned)
 }
 
 #[cfg(test)]

@@ -125,6 +125,11 @@ fn a_fault_says_what_is_wrong_and_what_a_card_looks_like() {
             "it says more than one card",
         ),
         ("my seven of hearts", "there are other words in it"),
+        ("sevn of hearts", "it says no value, did you mean “seven”?"),
+        ("seven of haerts", "it says no suit, did you mean “hearts”?"),
+        ("qeuen", "did you mean “queen”?"),
+        ("XH", "there is no value “X”"),
+        ("14♥", "there is no value “14”"),
     ] {
         let fault = read_face(text).expect_err(text).to_string();
         assert!(fault.contains(said), "{text}: {fault}");
@@ -157,6 +162,10 @@ fn custom_faces_are_read_by_code_and_by_name() {
         read_face_among("7h", Lang::EnGb, &customs),
         Ok(face(7, Suit::Hearts))
     );
+    let fault = read_face_among("mooon", Lang::EnGb, &customs)
+        .expect_err("no such")
+        .to_string();
+    assert!(fault.contains("did you mean “moon”?"), "{fault}");
     let fault = read_face_among("sun", Lang::EnGb, &customs)
         .expect_err("no sun")
         .to_string();

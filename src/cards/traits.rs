@@ -1,8 +1,9 @@
 //! Working out the traits of a pack, once, into one small table a trait.
 
+use super::custom::Custom;
 use super::face::{Colour, Face, Suit, Value};
 use super::names::{count_letters, fold};
-use super::pack::{Class, Custom, TraitTable};
+use super::pack::{Class, TraitTable};
 
 /// Names of the traits that every pack has, in their order.
 pub(super) const BUILT_IN: [&str; 7] = [
