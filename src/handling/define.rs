@@ -178,7 +178,8 @@ pub fn program(mv: &Move, table: &Table) -> Result<Program, HandlingFault> {
 }
 
 /// Cards carried straight from end to end change order where the ends are alike, and keep it where they
-/// differ; for the other two they rest on the table in between.
+/// differ. For the other order they rest on the table in between, and so they do where they would only come back one
+/// by one to the very end they are taken from.
 fn block(
     w: &mut Writer,
     (from, take): (PileId, End),
@@ -191,13 +192,14 @@ fn block(
     } else {
         Kept::Kept
     };
-    if order == straight {
+    if order == straight && (from, take) != (to, put) {
         w.times(count, |w| w.carry(from, take, to, put));
-    } else {
-        let rest = w.scratch();
-        w.times(count, |w| w.carry(from, take, rest, Top));
-        w.times(count, |w| w.carry(rest, Top, to, put));
+        return;
     }
+    let rest = w.scratch();
+    let again = if order == straight { Bottom } else { Top };
+    w.times(count, |w| w.carry(from, take, rest, Top));
+    w.times(count, |w| w.carry(rest, again, to, put));
 }
 
 fn deal(

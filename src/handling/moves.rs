@@ -59,7 +59,8 @@ pub enum Move {
     /// A block of cards goes from an end of a pile onto an end of another, or of the same pile.
     /// `a b c d e`, two cards from the top onto the top of `x y`: kept `a b x y`, reversed `b a x y`;
     /// two from the bottom: kept `d e x y`, reversed `e d x y`. Onto the bottom the block lies the same
-    /// way, under `x y`. Within one pile, from the top to the bottom, kept, it is a cut.
+    /// way, under `x y`. Within one pile, from the top to the bottom, kept, it is a cut; from an end back onto the
+    /// same end, reversed, it is counting cards off and laying them back.
     ///
     /// Source: common practice.
     Block {

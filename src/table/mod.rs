@@ -85,7 +85,7 @@ impl Table {
         static NONE: Pile = Pile::new();
         self.piles.get(pile.index()).unwrap_or(&NONE)
     }
-    /// The pile with this number, to change; the table grows to hold it.
+    /// The pile with this number, to change; where the table has no such pile it grows until it does.
     pub fn pile_mut(&mut self, pile: PileId) -> &mut Pile {
         if self.piles.len() <= pile.index() {
             self.piles.resize_with(pile.index() + 1, Pile::new);
@@ -103,7 +103,8 @@ impl Table {
         self.piles
             .extend(std::iter::repeat_with(|| Pile::with_capacity(most)).take(piles));
     }
-    /// Drops the piles from this number on, which must be empty: scratch piles after a move.
+    /// Drops the piles from this number on, and with them any cards they hold: scratch piles after a move,
+    /// which by then are empty.
     pub fn forget_scratch(&mut self, piles: usize) {
         self.piles.truncate(piles);
     }
@@ -112,12 +113,12 @@ impl Table {
     pub fn size(&self, pile: PileId) -> usize {
         self.pile(pile).len()
     }
-    /// The card at a place of a pile.
+    /// The card at a place of a pile; `None` where the pile, or the place in it, does not exist.
     #[must_use]
     pub fn at(&self, pile: PileId, place: Place) -> Option<Laid> {
         self.pile(pile).get(place.index()?).copied()
     }
-    /// Where a card lies.
+    /// Where a card lies; `None` where it is not on the table.
     #[must_use]
     pub fn find(&self, card: Card) -> Option<(PileId, Place)> {
         self.piles.iter().enumerate().find_map(|(n, pile)| {
@@ -131,5 +132,92 @@ impl Table {
             .iter()
             .enumerate()
             .map(|(n, pile)| (PileId(n as u8), pile))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn table() -> Table {
+        let mut table = Table::empty(2);
+        *table.pile_mut(PileId(1)) = (0..4)
+            .map(|card| Laid::new(Card(card), card % 2 == 1))
+            .collect();
+        table
+    }
+
+    #[test]
+    fn a_laid_card_keeps_its_number_and_its_facing() {
+        for number in [0, 1, 51, 32_767] {
+            for face_up in [false, true] {
+                let laid = Laid::new(Card(number), face_up);
+                assert_eq!(laid.card(), Card(number));
+                assert_eq!(laid.face_up(), face_up);
+                assert_eq!(laid.turned(), Laid::new(Card(number), !face_up));
+                assert_eq!(laid.turned().turned(), laid);
+            }
+        }
+    }
+
+    #[test]
+    fn places_count_from_one_and_place_nought_does_not_exist() {
+        assert_eq!(Place::from_index(0), Place(1));
+        assert_eq!(Place(1).index(), Some(0));
+        assert_eq!(Place(0).index(), None);
+        assert_eq!(Place::from_index(usize::from(u16::MAX)), Place(u16::MAX));
+    }
+
+    #[test]
+    fn cards_are_found_by_place_and_places_by_card() {
+        let table = table();
+        let pile = PileId(1);
+        assert_eq!(table.at(pile, Place(1)), Some(Laid::new(Card(0), false)));
+        assert_eq!(table.at(pile, Place(4)), Some(Laid::new(Card(3), true)));
+        assert_eq!(table.at(pile, Place(0)), None);
+        assert_eq!(table.at(pile, Place(5)), None);
+        assert_eq!(table.at(PileId(9), Place(1)), None);
+        for (pile, cards) in table.piles() {
+            for (index, laid) in cards.iter().enumerate() {
+                let place = Place::from_index(index);
+                assert_eq!(table.find(laid.card()), Some((pile, place)));
+            }
+        }
+        assert_eq!(table.find(Card(4)), None);
+    }
+
+    #[test]
+    fn asking_for_a_missing_pile_gives_an_empty_one_and_changing_it_makes_it() {
+        let mut table = table();
+        assert_eq!(table.size(PileId(7)), 0);
+        assert!(table.pile(PileId(7)).is_empty());
+        assert_eq!(table.count(), 2);
+        table
+            .pile_mut(PileId(3))
+            .push_front(Laid::new(Card(9), true));
+        assert_eq!(table.count(), 4);
+        assert_eq!(table.size(PileId(2)), 0);
+        assert_eq!(table.size(PileId(3)), 1);
+    }
+
+    #[test]
+    fn scratch_piles_come_and_go_and_leave_the_table_equal() {
+        let before = table();
+        let mut after = before.clone();
+        after.add_scratch(3);
+        assert_eq!(after.count(), 5);
+        assert_ne!(after, before);
+        after.forget_scratch(2);
+        assert_eq!(after, before);
+    }
+
+    #[test]
+    fn tables_differ_by_a_card_turned_and_by_two_swapped() {
+        let mut turned = table();
+        turned.pile_mut(PileId(1))[2] = Laid::new(Card(2), true);
+        assert_ne!(turned, table());
+        let mut swapped = table();
+        swapped.pile_mut(PileId(1)).swap(0, 1);
+        assert_ne!(swapped, table());
     }
 }
