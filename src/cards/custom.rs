@@ -145,3 +145,7 @@ pub(super) fn check_lists(
         }
     }
 }
+
+#[cfg(test)]
+#[path = "custom_tests.rs"]
+pub(super) mod tests;
