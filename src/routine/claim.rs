@@ -1,7 +1,9 @@
 //! Claims: what must be true of the table after a step.
 
+mod holds;
+mod words;
+
 use super::expr::Expr;
-use super::world::{Fault, Scene};
 use crate::cards::{Class, TraitId};
 use crate::table::{PileId, Table};
 
@@ -28,21 +30,24 @@ pub enum Wanted {
 /// What must be true.
 #[derive(Debug, Clone)]
 pub enum ClaimKind {
-    /// All cards of these piles are of one class.
+    /// All cards of these piles together are of one class; a card to which the trait does not apply breaks it. True of
+    /// no cards at all.
     AllOne {
         /// Piles.
         piles: Vec<PileId>,
         /// Trait.
         class: TraitId,
     },
-    /// Place by place from the top.
+    /// Place by place from the top; a card to which the trait does not apply is of no class.
     Sequence {
         /// Pile.
         pile: PileId,
         /// One for each place, the pile being exactly so long.
         wanted: Vec<Wanted>,
     },
-    /// Every block of `of` cards from the top holds one of each class (or, with two cards, one of each of two).
+    /// Every block of `of` cards from the top holds cards of `of` different classes: with as many classes as cards, one of
+    /// each. The pile must divide into whole blocks: cards left over at the bottom break it, and so does a card to
+    /// which the trait does not apply. True of an empty pile.
     Blocks {
         /// Pile.
         pile: PileId,
@@ -51,7 +56,8 @@ pub enum ClaimKind {
         /// Trait.
         class: TraitId,
     },
-    /// So many cards of a class, or facing up, in these piles (`only_odd`/`only_even` places by `places`).
+    /// So many cards of a class, or facing up, in these piles together; only at odd or even places by `places`, which
+    /// are counted in each pile on its own.
     Count {
         /// Piles.
         piles: Vec<PileId>,
@@ -64,7 +70,7 @@ pub enum ClaimKind {
         /// How many.
         is: Expr,
     },
-    /// A card lies at a place of a pile.
+    /// A card lies at a place of a pile (negative: from the bottom). False when the pile has no such place.
     Place {
         /// The card.
         card: Expr,
@@ -73,22 +79,24 @@ pub enum ClaimKind {
         /// Place.
         is: Expr,
     },
-    /// Place i and place n+1−i agree: mates, or one class of a trait.
+    /// Place i and place n+1−i agree: mates, or one class of a trait. The middle card of an odd pile has no partner
+    /// and may be any.
     Mirror {
         /// Pile.
         pile: PileId,
         /// Trait; mates when absent.
         class: Option<TraitId>,
     },
-    /// Places 1 and 2, 3 and 4, … are mates.
+    /// Places 1 and 2, 3 and 4, … are mates; a card left over at the bottom breaks it.
     MatesTogether(PileId),
-    /// The same cards in the same order as at the start, up to rotation or reversal.
+    /// The same cards in the same order as at the start, up to rotation or reversal (with both, up to both at once).
+    /// Which way they face does not matter.
     SameAs {
         /// Pile.
         pile: PileId,
         /// To compare with.
         as_was: Table,
-        /// By identity when absent, else by this trait.
+        /// Card by card when absent (two cards that look alike are still two), else class by class of this trait.
         class: Option<TraitId>,
         /// Up to rotation.
         rotation: bool,
@@ -112,14 +120,4 @@ pub enum ClaimKind {
     Not(Box<ClaimKind>),
     /// An expression is true.
     Expr(Expr),
-}
-
-impl ClaimKind {
-    /// Whether it holds.
-    ///
-    /// # Errors
-    /// See [`Fault`].
-    pub fn holds(&self, _scene: Scene<'_>) -> Result<bool, Fault> {
-        Err(Fault::Value(String::new()))
-    }
 }

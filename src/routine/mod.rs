@@ -8,10 +8,16 @@
 mod claim;
 mod expr;
 mod model;
+mod print;
+mod scope;
+mod template;
+mod value;
 mod world;
 
 pub use claim::{Claim, ClaimKind, Wanted};
-pub use expr::{Expr, ExprFault, Scope};
+pub use expr::{
+    Expr, ExprFault, Kind, LONGEST, Meaning, ReadSet, Scope, name_fault, nearest,
+};
 pub use model::{
     Act, Blank, Chain, Ending, Fork, ForkKind, Lookup, Mend, Millis, Name, NameId, NameKind,
     Reckoning, Reply, Routine, Seen, Sight, SightKind, StepId, Stop, StopIndex, Template, Then,

@@ -1,9 +1,10 @@
 //! A state of the routine as it runs, and the scene that expressions and claims look at.
 
 use super::Routine;
+use super::expr::Kind;
 use super::model::{NameId, StopIndex};
 use crate::cards::Card;
-use crate::table::{PileId, Table};
+use crate::table::{Laid, PileId, Table};
 use std::sync::Arc;
 
 /// A value: a choice, a reply, a reckoning, the result of an expression.
@@ -27,6 +28,130 @@ pub enum Value {
     Weave(Arc<[bool]>),
     /// The sizes of the chunks of an overhand shuffle, in the order they are pulled off the top.
     Chunks(Arc<[u16]>),
+}
+
+impl Value {
+    /// Its kind.
+    #[must_use]
+    pub fn kind(&self) -> Kind {
+        match self {
+            Self::Int(_) => Kind::Int,
+            Self::Bool(_) => Kind::Bool,
+            Self::Text(_) => Kind::Text,
+            Self::Card(_) => Kind::Card,
+            Self::Pile(_) => Kind::Pile,
+            Self::Order(_) => Kind::Order,
+            Self::Places(_) => Kind::Places,
+            Self::Weave(_) => Kind::Weave,
+            Self::Chunks(_) => Kind::Chunks,
+        }
+    }
+    fn unfit<T>(&self, wanted: Kind) -> Result<T, Fault> {
+        Err(Fault::Value(format!(
+            "{} is needed, but this is {}",
+            wanted.words(),
+            self.kind().words()
+        )))
+    }
+    /// The number.
+    ///
+    /// # Errors
+    /// When it is of another kind; so too for the others below.
+    pub fn as_int(&self) -> Result<i64, Fault> {
+        if let Self::Int(n) = self {
+            Ok(*n)
+        } else {
+            self.unfit(Kind::Int)
+        }
+    }
+    /// True or false.
+    ///
+    /// # Errors
+    /// When it is of another kind.
+    pub fn as_bool(&self) -> Result<bool, Fault> {
+        if let Self::Bool(b) = self {
+            Ok(*b)
+        } else {
+            self.unfit(Kind::Bool)
+        }
+    }
+    /// The word.
+    ///
+    /// # Errors
+    /// When it is of another kind.
+    pub fn as_text(&self) -> Result<&Arc<str>, Fault> {
+        if let Self::Text(word) = self {
+            Ok(word)
+        } else {
+            self.unfit(Kind::Text)
+        }
+    }
+    /// The card.
+    ///
+    /// # Errors
+    /// When it is of another kind.
+    pub fn as_card(&self) -> Result<Card, Fault> {
+        if let Self::Card(card) = self {
+            Ok(*card)
+        } else {
+            self.unfit(Kind::Card)
+        }
+    }
+    /// The pile.
+    ///
+    /// # Errors
+    /// When it is of another kind.
+    pub fn as_pile(&self) -> Result<PileId, Fault> {
+        if let Self::Pile(pile) = self {
+            Ok(*pile)
+        } else {
+            self.unfit(Kind::Pile)
+        }
+    }
+    /// The order of piles.
+    ///
+    /// # Errors
+    /// When it is of another kind.
+    pub fn as_order(&self) -> Result<&[PileId], Fault> {
+        if let Self::Order(piles) = self {
+            Ok(piles)
+        } else {
+            self.unfit(Kind::Order)
+        }
+    }
+    /// The places.
+    ///
+    /// # Errors
+    /// When it is of another kind.
+    pub fn as_places(&self) -> Result<&[u16], Fault> {
+        if let Self::Places(places) = self {
+            Ok(places)
+        } else {
+            self.unfit(Kind::Places)
+        }
+    }
+    /// The interleaving.
+    ///
+    /// # Errors
+    /// When it is of another kind.
+    pub fn as_weave(&self) -> Result<&[bool], Fault> {
+        if let Self::Weave(weave) = self {
+            Ok(weave)
+        } else {
+            self.unfit(Kind::Weave)
+        }
+    }
+    /// The chunks.
+    ///
+    /// # Errors
+    /// When it is of another kind.
+    pub fn as_chunks(&self) -> Result<&[u16], Fault> {
+        if let Self::Chunks(chunks) = self {
+            Ok(chunks)
+        } else {
+            self.unfit(Kind::Chunks)
+        }
+    }
 }
 
 /// A state of the routine. Compared whole, never by hash alone.
@@ -67,6 +192,32 @@ pub struct Scene<'a> {
     pub routine: &'a Routine,
     /// The state.
     pub world: &'a World,
+}
+
+impl Scene<'_> {
+    /// The card at a place of a pile, from 1; negative numbers count from the bottom (−1 is the bottom card).
+    ///
+    /// # Errors
+    /// When the pile has no such place.
+    pub fn laid(&self, pile: PileId, at: i64) -> Result<Laid, Fault> {
+        let cards = self.world.table.pile(pile);
+        let index = match at {
+            ..0 => i64::try_from(cards.len()).ok().and_then(|n| n.checked_add(at)),
+            0 => None,
+            1.. => at.checked_sub(1),
+        };
+        index
+            .and_then(|i| usize::try_from(i).ok())
+            .and_then(|i| cards.get(i))
+            .copied()
+            .ok_or_else(|| {
+                let name = self.routine.pile_name(pile);
+                Fault::Value(match cards.len() {
+                    0 => format!("the pile `{name}` is empty; it has no place {at}"),
+                    n => format!("the pile `{name}` has {n} cards; it has no place {at}"),
+                })
+            })
+    }
 }
 
 /// Why a step, an expression or a claim could not be worked out on a state.
