@@ -15,9 +15,7 @@ mod value;
 mod world;
 
 pub use claim::{Claim, ClaimKind, Wanted};
-pub use expr::{
-    Expr, ExprFault, Kind, LONGEST, Meaning, ReadSet, Scope, name_fault, nearest,
-};
+pub use expr::{Expr, ExprFault, Kind, LONGEST, Meaning, ReadSet, Scope, name_fault, nearest};
 pub use model::{
     Act, Blank, Chain, Ending, Fork, ForkKind, Lookup, Mend, Millis, Name, NameId, NameKind,
     Reckoning, Reply, Routine, Seen, Sight, SightKind, StepId, Stop, StopIndex, Template, Then,

@@ -106,6 +106,28 @@ pub struct Routine {
 }
 
 impl Routine {
+    /// A routine of cards and piles alone, with nothing on the table and no steps: a start to fill in by hand.
+    #[must_use]
+    pub fn bare(pack: Pack, piles: &[&str]) -> Self {
+        Self {
+            title: String::new(),
+            blurb: String::new(),
+            principle: String::new(),
+            lang: pack.lang(),
+            running_time: None,
+            content_hash: String::new(),
+            setup: 0,
+            pack,
+            piles: piles.iter().map(|p| (*p).to_owned()).collect(),
+            start: Table::empty(piles.len()),
+            shuffled: Vec::new(),
+            names: Vec::new(),
+            lookups: Vec::new(),
+            stops: Vec::new(),
+            endings: Vec::new(),
+            mends: Vec::new(),
+        }
+    }
     /// The end of the road.
     #[must_use]
     pub fn finish(&self) -> StopIndex {

@@ -54,16 +54,8 @@ impl Scope for Routine {
         }
         let at = self.lookups.iter().position(|l| l.name == name)?;
         let lookup = &self.lookups[at];
-        let common = |kinds: &mut dyn Iterator<Item = Kind>| {
-            let first = kinds.next().unwrap_or(Kind::Any);
-            if kinds.all(|kind| kind == first) {
-                first
-            } else {
-                Kind::Any
-            }
-        };
-        let keys = common(&mut lookup.rows.iter().map(|(key, _)| key.kind()));
-        let values = common(&mut lookup.rows.iter().map(|(_, value)| value.kind()));
+        let keys = common(lookup.rows.iter().map(|(key, _)| key.kind()));
+        let values = common(lookup.rows.iter().map(|(_, value)| value.kind()));
         Some(Meaning::Lookup(u16::try_from(at).ok()?, keys, values))
     }
     fn card(&self, text: &str) -> Option<Card> {
@@ -108,5 +100,15 @@ impl Scope for Routine {
         let piles = self.piles.iter().map(String::as_str);
         let lookups = self.lookups.iter().map(|l| l.name.as_str());
         nearest(name, names.chain(piles).chain(lookups)).map(str::to_owned)
+    }
+}
+
+/// The kind that all have, if they have one.
+fn common(mut kinds: impl Iterator<Item = Kind>) -> Kind {
+    let first = kinds.next().unwrap_or(Kind::Any);
+    if kinds.all(|kind| kind == first) {
+        first
+    } else {
+        Kind::Any
     }
 }

@@ -202,7 +202,9 @@ impl Scene<'_> {
     pub fn laid(&self, pile: PileId, at: i64) -> Result<Laid, Fault> {
         let cards = self.world.table.pile(pile);
         let index = match at {
-            ..0 => i64::try_from(cards.len()).ok().and_then(|n| n.checked_add(at)),
+            ..0 => i64::try_from(cards.len())
+                .ok()
+                .and_then(|n| n.checked_add(at)),
             0 => None,
             1.. => at.checked_sub(1),
         };

@@ -48,9 +48,7 @@ impl ClaimKind {
             Self::Place { card, pile, is } => {
                 let card = card.value(scene)?.as_card()?;
                 let at = is.int(scene)?;
-                Ok(scene
-                    .laid(*pile, at)
-                    .is_ok_and(|laid| laid.card() == card))
+                Ok(scene.laid(*pile, at).is_ok_and(|laid| laid.card() == card))
             }
             Self::Mirror { pile, class } => {
                 let cards = table.pile(*pile);
@@ -96,9 +94,9 @@ impl ClaimKind {
                 Ok(is.int(scene)? == sum)
             }
             Self::And(claims) => every(claims, |claim| claim.holds(scene)),
-            Self::Or(claims) => {
-                Ok(!every(claims, |claim| claim.holds(scene).map(|holds| !holds))?)
-            }
+            Self::Or(claims) => Ok(!every(claims, |claim| {
+                claim.holds(scene).map(|holds| !holds)
+            })?),
             Self::Not(claim) => Ok(!claim.holds(scene)?),
             Self::Expr(expr) => expr.truth(scene),
         }

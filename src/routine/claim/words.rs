@@ -72,7 +72,10 @@ impl ClaimKind {
                 }
             }
             Self::MatesTogether(pile) => {
-                format!("every pair in {} is a pair of mates", routine.pile_name(*pile))
+                format!(
+                    "every pair in {} is a pair of mates",
+                    routine.pile_name(*pile)
+                )
             }
             Self::SameAs {
                 pile,
@@ -83,10 +86,9 @@ impl ClaimKind {
             } => {
                 let what = match class {
                     None => "its cards in the same order as at the start".to_owned(),
-                    Some(class) => format!(
-                        "each {} where it was at the start",
-                        pack.trait_name(*class)
-                    ),
+                    Some(class) => {
+                        format!("each {} where it was at the start", pack.trait_name(*class))
+                    }
                 };
                 let up_to = match (rotation, reversal) {
                     (false, false) => "",
@@ -97,7 +99,8 @@ impl ClaimKind {
                 format!("{} has {what}{up_to}", routine.pile_name(*pile))
             }
             Self::Sum { piles, court, is } => {
-                let court = court.map_or_else(String::new, |c| format!(", court cards counting {c}"));
+                let court =
+                    court.map_or_else(String::new, |c| format!(", court cards counting {c}"));
                 format!(
                     "the values in {} add up to {}{court}",
                     named(piles, routine, "and"),

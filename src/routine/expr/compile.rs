@@ -53,10 +53,7 @@ struct Compiler<'a> {
 
 type Compiled = Result<Part, ExprFault>;
 
-pub(super) fn compile(
-    source: &str,
-    scope: &dyn Scope,
-) -> Result<(Node, Kind, ReadSet), ExprFault> {
+pub(super) fn compile(source: &str, scope: &dyn Scope) -> Result<(Node, Kind, ReadSet), ExprFault> {
     precheck(source)?;
     let program = Program::compile(source).map_err(|errors| {
         let at = errors
@@ -173,20 +170,17 @@ impl Compiler<'_> {
         }
     }
 
-    fn literal(
-        &self,
-        tree: &IdedExpr,
-        literal: &LiteralValue,
-    ) -> Result<(Node, Kind), ExprFault> {
+    fn literal(&self, tree: &IdedExpr, literal: &LiteralValue) -> Result<(Node, Kind), ExprFault> {
         match literal {
             LiteralValue::Int(n) => Ok((Node::Fixed(Value::Int(*n.inner())), Kind::Int)),
             LiteralValue::Boolean(b) => Ok((Node::Fixed(Value::Bool(*b.inner())), Kind::Bool)),
             LiteralValue::String(s) => {
                 Ok((Node::Fixed(Value::Text(Arc::from(s.inner()))), Kind::Text))
             }
-            LiteralValue::Double(_) | LiteralValue::UInt(_) => {
-                self.fault(tree, "only whole numbers here, such as 7; no fractions or suffixes")
-            }
+            LiteralValue::Double(_) | LiteralValue::UInt(_) => self.fault(
+                tree,
+                "only whole numbers here, such as 7; no fractions or suffixes",
+            ),
             LiteralValue::Bytes(_) | LiteralValue::Null => {
                 self.fault(tree, "this kind of value does not exist here")
             }
@@ -389,13 +383,7 @@ impl Compiler<'_> {
         }
     }
 
-    fn choice(
-        &mut self,
-        tree: &IdedExpr,
-        when: &IdedExpr,
-        a: &IdedExpr,
-        b: &IdedExpr,
-    ) -> Compiled {
+    fn choice(&mut self, tree: &IdedExpr, when: &IdedExpr, a: &IdedExpr, b: &IdedExpr) -> Compiled {
         let when = self.boxed(when, Kind::Bool)?;
         let left = self.part(a)?;
         let right = self.part(b)?;
@@ -444,7 +432,10 @@ impl Compiler<'_> {
                 | Kind::Chunks => {
                     return self.fault(
                         list,
-                        format!("after `in` a list is needed, but this is {}", of.kind.words()),
+                        format!(
+                            "after `in` a list is needed, but this is {}",
+                            of.kind.words()
+                        ),
                     );
                 }
             };

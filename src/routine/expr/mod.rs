@@ -339,3 +339,5 @@ impl Expr {
     }
 }
 
+#[cfg(test)]
+mod tests;

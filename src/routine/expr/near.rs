@@ -10,10 +10,7 @@
 /// assert_eq!(nearest("elephant", ["colour", "number"]), None);
 /// ```
 #[must_use]
-pub fn nearest<'a>(
-    wrong: &str,
-    candidates: impl IntoIterator<Item = &'a str>,
-) -> Option<&'a str> {
+pub fn nearest<'a>(wrong: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let wrong: Vec<char> = wrong.to_lowercase().chars().take(64).collect();
     let allowed = (wrong.len() / 3).max(1);
     let mut best: Option<(usize, &str)> = None;

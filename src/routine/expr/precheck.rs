@@ -94,10 +94,7 @@ pub(super) fn precheck(source: &str) -> Result<(), ExprFault> {
                 Some(('[', _)) if c == ']' => {}
                 Some((other, at)) => {
                     return Err(fault(
-                        format!(
-                            "`{c}` does not close the `{other}` at character {}",
-                            at + 1
-                        ),
+                        format!("`{c}` does not close the `{other}` at character {}", at + 1),
                         i,
                     ));
                 }
@@ -143,7 +140,10 @@ pub(super) fn precheck(source: &str) -> Result<(), ExprFault> {
             ' ' | '\t' => {}
             c if c.is_ascii_alphanumeric() || c == '_' => {}
             c if c.is_control() => {
-                return Err(fault("a control character cannot stand in an expression", i));
+                return Err(fault(
+                    "a control character cannot stand in an expression",
+                    i,
+                ));
             }
             c => return Err(fault(format!("`{c}` cannot stand in an expression"), i)),
         }
@@ -159,13 +159,19 @@ pub(super) fn precheck(source: &str) -> Result<(), ExprFault> {
 fn closing_quote(letters: &[char], start: usize) -> Result<usize, ExprFault> {
     let quote = letters[start];
     if start > 0 && letters[start - 1].is_ascii_alphanumeric() {
-        return Err(fault("a word in quotes cannot follow a letter or digit directly", start));
+        return Err(fault(
+            "a word in quotes cannot follow a letter or digit directly",
+            start,
+        ));
     }
     let mut i = start + 1;
     while let Some(&c) = letters.get(i) {
         if c == quote {
             if letters.get(i + 1) == Some(&quote) {
-                return Err(fault("two quotes in a row; write a word between single quotes", i));
+                return Err(fault(
+                    "two quotes in a row; write a word between single quotes",
+                    i,
+                ));
             }
             return Ok(i);
         }
@@ -177,5 +183,8 @@ fn closing_quote(letters: &[char], start: usize) -> Result<usize, ExprFault> {
         }
         i += 1;
     }
-    Err(fault(format!("this {quote} is never closed by another"), start))
+    Err(fault(
+        format!("this {quote} is never closed by another"),
+        start,
+    ))
 }

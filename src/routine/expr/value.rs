@@ -219,7 +219,11 @@ fn whole(count: usize) -> i64 {
 
 /// The index for the nth of so many; negative numbers count from the end.
 fn nth(at: i64, length: usize) -> Result<usize, Fault> {
-    let from = if at < 0 { at.saturating_add(whole(length)) } else { at.saturating_sub(1) };
+    let from = if at < 0 {
+        at.saturating_add(whole(length))
+    } else {
+        at.saturating_sub(1)
+    };
     usize::try_from(from)
         .ok()
         .filter(|index| *index < length)
