@@ -1,4 +1,4 @@
-use crate::cards::{Pack, TraitId, Value};
+use crate::cards::{Pack, Suit, Value};
 
 use super::*;
 

@@ -1,10 +1,9 @@
-use crate::cards::traits::BUILT_IN;
-use crate::cards::{Suit, read_face};
-
 use proptest::prelude::*;
 
 use super::*;
 use crate::cards::custom::tests::sky;
+use crate::cards::traits::BUILT_IN;
+use crate::cards::{Suit, read_face};
 
 fn full(lang: Lang) -> Pack {
     Pack::full(lang).expect("the full pack")
