@@ -94,7 +94,7 @@ impl Logbook {
                 .and_then(|mut select| select.query_map([], |row| row.get(0))?.collect());
             match broken {
                 Ok(broken) => {
-                    findings.extend(broken.into_iter().map(|what| Finding { rule, what }))
+                    findings.extend(broken.into_iter().map(|what| Finding { rule, what }));
                 }
                 // A damaged page may stop a query half way: that is a finding too.
                 Err(source) => match told(&self.path, "the check", source) {

@@ -1,0 +1,42 @@
+//! The command line.
+
+use super::{completions, log};
+use clap::{Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Rehearse self-working card routines: every road the spectators can take.
+///
+/// Without a command, the foyer opens: your routines, how they stand, one key to start.
+///
+/// ROUTINE is the name of a routine that comes with the program, or the path of a file of your own.
+#[derive(Debug, Parser)]
+#[command(
+    name = "allroads",
+    version,
+    propagate_version = false,
+    disable_help_subcommand = true,
+    max_term_width = 100,
+    after_help = "Exit codes: 0 done and true; 1 a claim fails or a check found something; 2 a wrong command line or file; 3 a budget ran out; 4 the machine failed us."
+)]
+pub struct Arguments {
+    /// Keep the logbook in this folder (as the variable ALLROADS_DATA does)
+    #[arg(long, global = true, value_name = "DIR")]
+    pub data: Option<PathBuf>,
+    /// Use no colour (as the variable NO_COLOR does)
+    #[arg(long, global = true)]
+    pub no_color: bool,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Export, import, copy, check the logbook, or add a practice to it
+    Log(log::LogArgs),
+    /// Print completions for a shell
+    Completions(completions::CompletionsArgs),
+    /// Print the manual page
+    Man,
+}

@@ -1,0 +1,68 @@
+//! What the machine gives: the time, the data folder, whether there is a terminal and whether it has colours.
+
+use super::arguments::Arguments;
+use super::failure::Failure;
+use crate::logbook::Logbook;
+use chrono::{DateTime, FixedOffset, Local};
+use std::io::IsTerminal;
+use std::path::PathBuf;
+
+/// What the machine gives.
+#[derive(Debug, Clone)]
+pub struct Machine {
+    data: Option<PathBuf>,
+    /// Whether colours may be used.
+    pub color: bool,
+    /// Whether both ends of the conversation are a terminal.
+    pub terminal: bool,
+}
+
+impl Machine {
+    /// As these arguments and the environment say.
+    #[must_use]
+    pub fn of(arguments: &Arguments) -> Self {
+        let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
+        let dumb = std::env::var_os("TERM").is_some_and(|t| t == "dumb");
+        let shown = std::io::stdout().is_terminal();
+        Self {
+            data: arguments
+                .data
+                .clone()
+                .or_else(|| std::env::var_os("ALLROADS_DATA").map(PathBuf::from)),
+            color: shown && !arguments.no_color && !set("NO_COLOR") && !dumb,
+            terminal: shown && std::io::stdin().is_terminal(),
+        }
+    }
+
+    /// The data folder.
+    ///
+    /// # Errors
+    /// When none is named and the machine has none.
+    pub fn data_folder(&self) -> Result<PathBuf, Failure> {
+        if let Some(folder) = self.data.as_ref().filter(|f| !f.as_os_str().is_empty()) {
+            return Ok(folder.clone());
+        }
+        directories::ProjectDirs::from("", "", "allroads")
+            .map(|dirs| dirs.data_dir().to_path_buf())
+            .ok_or_else(|| {
+                Failure::Machine(
+                    "this account has no home folder, so there is no place for the logbook\n  Name a folder with --data."
+                        .to_owned(),
+                )
+            })
+    }
+
+    /// Opens the logbook.
+    ///
+    /// # Errors
+    /// When it cannot be opened.
+    pub fn logbook(&self) -> Result<Logbook, Failure> {
+        Ok(Logbook::open(&self.data_folder()?)?)
+    }
+
+    /// The time, with the offset of the performer's clock.
+    #[must_use]
+    pub fn now(&self) -> DateTime<FixedOffset> {
+        Local::now().fixed_offset()
+    }
+}

@@ -1,0 +1,284 @@
+//! The real program on its command line: the logbook from the outside, wrong arguments, closed pipes.
+
+#![expect(clippy::unwrap_used, reason = "a test may fail by panicking")]
+
+use std::io::{Read, Write};
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+fn program(data: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_allroads"));
+    command
+        .env_remove("ALLROADS_DATA")
+        .env_remove("NO_COLOR")
+        .env("TZ", "UTC")
+        .stdin(Stdio::null())
+        .arg("--data")
+        .arg(data);
+    command
+}
+
+/// Runs and gives the code, the output and the errors.
+fn run(data: &Path, args: &[&str]) -> (i32, String, String) {
+    told(program(data).args(args).output().unwrap())
+}
+
+fn told(output: Output) -> (i32, String, String) {
+    (
+        output.status.code().unwrap(),
+        String::from_utf8(output.stdout).unwrap(),
+        String::from_utf8(output.stderr).unwrap(),
+    )
+}
+
+fn own_routine(folder: &Path) -> String {
+    let file = folder.join("my pairs.yaml");
+    std::fs::write(&file, "allroads: 1\n").unwrap();
+    file.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn in_a_pipe_it_says_what_to_do_next() {
+    let data = tempfile::tempdir().unwrap();
+    let (code, text, errors) = run(data.path(), &[]);
+    assert_eq!((code, errors.as_str()), (0, ""));
+    assert!(text.contains("What to do next"), "{text}");
+    assert!(text.is_ascii() && !text.contains('\u{1b}'), "{text}");
+}
+
+#[test]
+fn wrong_command_lines_end_with_code_two_and_say_what_is_wrong() {
+    let data = tempfile::tempdir().unwrap();
+    let cases: [(&[&str], &str); 7] = [
+        (&["juggle"], "juggle"),
+        (&["--loud"], "--loud"),
+        (&["log"], "Usage"),
+        (&["log", "import"], "FILE"),
+        (&["log", "import", "/no/such/file"], "/no/such/file"),
+        (
+            &["log", "add", "no-such-routine"],
+            "there is no routine and no file named no-such-routine",
+        ),
+        (&["completions", "no-such-shell"], "no-such-shell"),
+    ];
+    for (args, words) in cases {
+        let (code, text, errors) = run(data.path(), args);
+        assert_eq!((code, text.as_str()), (2, ""), "{args:?}: {errors}");
+        assert!(errors.contains(words), "{args:?}: {errors}");
+        assert!(!errors.contains('\u{1b}'), "no colour in a pipe: {errors}");
+    }
+}
+
+#[test]
+fn practices_are_added_exported_imported_copied_and_checked() {
+    let (here, there) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let routine = own_routine(here.path());
+    let (code, text, errors) = run(
+        here.path(),
+        &[
+            "log",
+            "add",
+            &routine,
+            "ran it twice — by hand",
+            "--at",
+            "2031-05-01T19:30:00+02:00",
+        ],
+    );
+    assert_eq!((code, errors.as_str()), (0, ""));
+    assert!(text.starts_with("Kept: my pairs"), "{text}");
+
+    let (code, first, errors) = run(here.path(), &["log", "export"]);
+    assert_eq!((code, errors.as_str()), (0, ""));
+    let lines: Vec<&str> = first.lines().collect();
+    assert_eq!(lines.len(), 2);
+    assert_eq!(lines[0], r#"{"logbook":"allroads","version":1}"#);
+    assert!(
+        lines[1].starts_with(r#"{"practice":{"id":""#)
+            && lines[1].ends_with(
+                r#","routine":"my pairs","note":"ran it twice — by hand","stumbled":[],"at":"2031-05-01T19:30:00.000+02:00"}}"#
+            ),
+        "{}",
+        lines[1]
+    );
+
+    let file = here.path().join("out.jsonl");
+    let file = file.to_str().unwrap();
+    let (code, _, errors) = run(here.path(), &["log", "export", file]);
+    assert_eq!((code, errors.as_str()), (0, ""));
+    assert_eq!(std::fs::read_to_string(file).unwrap(), first);
+    let (code, _, errors) = run(here.path(), &["log", "export", file]);
+    assert_eq!(code, 2, "an export never overwrites");
+    assert!(errors.contains("is there already"), "{errors}");
+
+    for (words, times) in [("1 practice; 0 rows", 1), ("0 practices; 1 row was", 2)] {
+        let (code, text, errors) = run(there.path(), &["log", "import", file]);
+        assert_eq!((code, errors.as_str()), (0, ""), "import {times}");
+        assert!(text.contains(words), "{text}");
+    }
+    assert_eq!(run(there.path(), &["log", "export"]).1, first);
+
+    let mut child = program(there.path())
+        .args(["log", "import", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child
+        .stdin
+        .take()
+        .unwrap()
+        .write_all(first.replace("twice", "once").as_bytes())
+        .unwrap();
+    let (code, text, _) = told(child.wait_with_output().unwrap());
+    assert_eq!(code, 1, "a row that differs is a finding: {text}");
+    assert!(text.contains("line 2"), "{text}");
+
+    let copy = there.path().join("copied");
+    std::fs::create_dir(&copy).unwrap();
+    let target = copy.join("logbook.sqlite");
+    let target = target.to_str().unwrap();
+    assert_eq!(run(there.path(), &["log", "backup", target]).0, 0);
+    assert_eq!(run(there.path(), &["log", "backup", target]).0, 2);
+    assert_eq!(run(&copy, &["log", "export"]).1, first);
+    let (code, text, errors) = run(&copy, &["log", "check"]);
+    assert_eq!((code, errors.as_str()), (0, ""));
+    assert!(text.starts_with("The logbook is sound"), "{text}");
+}
+
+#[test]
+fn an_import_that_is_no_export_ends_with_code_two_and_names_the_line() {
+    let data = tempfile::tempdir().unwrap();
+    let file = data.path().join("in");
+    std::fs::write(
+        &file,
+        "{\"logbook\":\"allroads\",\"version\":1}\n{\"answer\":7}\n",
+    )
+    .unwrap();
+    let (code, _, errors) = run(data.path(), &["log", "import", file.to_str().unwrap()]);
+    assert_eq!(code, 2);
+    assert!(errors.contains("line 2"), "{errors}");
+    assert!(errors.contains("Nothing was imported"), "{errors}");
+}
+
+#[test]
+fn a_damaged_or_later_logbook_ends_with_code_four_and_says_what_to_do() {
+    let data = tempfile::tempdir().unwrap();
+    std::fs::write(
+        data.path().join("logbook.sqlite"),
+        "not a logbook ".repeat(99),
+    )
+    .unwrap();
+    let (code, _, errors) = run(data.path(), &["log", "check"]);
+    assert_eq!(code, 4);
+    assert!(errors.contains("damaged"), "{errors}");
+    assert!(errors.contains("log backup"), "{errors}");
+    // A data folder that is a file.
+    let (code, _, errors) = run(&data.path().join("logbook.sqlite"), &["log", "check"]);
+    assert_eq!(code, 4);
+    assert!(errors.contains("--data"), "{errors}");
+}
+
+#[test]
+fn the_data_folder_may_come_from_the_environment() {
+    let data = tempfile::tempdir().unwrap();
+    let home = data.path().join("home");
+    let ask = |folder: &str| {
+        told(
+            Command::new(env!("CARGO_BIN_EXE_allroads"))
+                .args(["log", "check"])
+                .env("ALLROADS_DATA", folder)
+                .env("HOME", &home)
+                .env("XDG_DATA_HOME", home.join("share"))
+                .output()
+                .unwrap(),
+        )
+    };
+    let named = data.path().join("named");
+    let (code, text, _) = ask(named.to_str().unwrap());
+    assert_eq!(code, 0);
+    assert!(text.contains(named.to_str().unwrap()), "{text}");
+    let (code, text, errors) = ask("");
+    assert_eq!(code, 0, "an empty variable is none: {errors}");
+    assert!(text.contains(home.to_str().unwrap()), "{text}");
+}
+
+#[test]
+fn completions_and_the_manual_name_every_command() {
+    let data = tempfile::tempdir().unwrap();
+    let (_, help, _) = run(data.path(), &["--help"]);
+    let commands: Vec<&str> = help
+        .split("Commands:\n")
+        .nth(1)
+        .unwrap()
+        .split("\n\n")
+        .next()
+        .unwrap()
+        .lines()
+        .filter_map(|line| line.strip_prefix("  "))
+        .filter(|line| !line.starts_with(' '))
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
+    assert!(commands.len() >= 3, "{commands:?}");
+    let (code, manual, errors) = run(data.path(), &["man"]);
+    assert_eq!((code, errors.as_str()), (0, ""));
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let (code, script, errors) = run(data.path(), &["completions", shell]);
+        assert_eq!((code, errors.as_str()), (0, ""));
+        for command in &commands {
+            assert!(script.contains(command), "{shell}: {command}");
+        }
+    }
+    for command in &commands {
+        assert!(manual.contains(command), "{command}");
+    }
+    assert!(manual.starts_with(".ie"), "{manual}");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_reader_that_goes_away_ends_it_quietly() {
+    let data = tempfile::tempdir().unwrap();
+    for args in [
+        &["completions", "bash"][..],
+        &["man"],
+        &["log", "export"],
+        &[],
+    ] {
+        let (reader, writer) = std::io::pipe().unwrap();
+        drop(reader);
+        let mut child = program(data.path())
+            .args(args)
+            .stdout(writer)
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut errors = String::new();
+        child
+            .stderr
+            .take()
+            .unwrap()
+            .read_to_string(&mut errors)
+            .unwrap();
+        assert_eq!(child.wait().unwrap().code(), Some(0), "{args:?}");
+        assert_eq!(errors, "", "{args:?}");
+    }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn output_that_cannot_be_written_ends_with_code_four() {
+    let data = tempfile::tempdir().unwrap();
+    let full = std::fs::OpenOptions::new()
+        .write(true)
+        .open("/dev/full")
+        .unwrap();
+    let output = program(data.path())
+        .args(["completions", "bash"])
+        .stdout(full)
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(4));
+    let errors = String::from_utf8(output.stderr).unwrap();
+    assert!(errors.contains("could not be written"), "{errors}");
+}
