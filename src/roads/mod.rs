@@ -1,1 +1,18 @@
-//! Room: roads.
+//! Roads: the branches of a fork, one step, one whole road, sampled or replayed.
+//!
+//! Uses [`crate::cards`] to [`crate::routine`]. A step is pure: [`take`] makes a new [`World`](crate::routine::World)
+//! from a world and a choice, and says what the performer saw. Randomness comes only through [`Draw`], whose
+//! stream is fixed for ever: a road is the same on every machine for the same routine and seed.
+
+mod acts;
+mod choices;
+mod domain;
+mod draw;
+mod road;
+mod step;
+
+pub use choices::{ChoiceFault, Choices};
+pub use domain::{Domain, domain};
+pub use draw::Draw;
+pub use road::{LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, unknown_start};
+pub use step::{Sighted, Taken, take};

@@ -1,0 +1,202 @@
+//! One step of a road: pure, from a world and a choice to the next world and what was seen.
+
+use super::acts;
+use super::domain::{domain, rounds_done};
+use crate::cards::{Card, Class, TraitId};
+use crate::routine::{
+    Fault, ForkKind, NameId, Routine, Scene, Seen, Sight, SightKind, Stop, StopIndex, Then, Value, World,
+};
+use crate::table::{PileId, Place};
+
+/// Something the performer saw or heard at a step. Two tables with the same sightings cannot be told apart.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Sighted {
+    /// The step itself was done.
+    Stop(StopIndex),
+    /// A choice, spoken or made in the open.
+    Choice(NameId, Value),
+    /// A part of a choice: the value of the fork's expression with this index.
+    Part {
+        /// The fork's name.
+        name: NameId,
+        /// Which of the fork's expressions, from 0.
+        index: usize,
+        /// Its value.
+        value: Value,
+    },
+    /// What the spectator answered.
+    Reply(NameId, Value),
+    /// A card.
+    Card {
+        /// In this pile.
+        pile: PileId,
+        /// At this place.
+        place: Place,
+        /// The card whose print was seen.
+        print: Card,
+        /// Whether it lies face up.
+        up: bool,
+    },
+    /// A trait of a card.
+    Trait {
+        /// In this pile.
+        pile: PileId,
+        /// At this place.
+        place: Place,
+        /// Which trait.
+        class: TraitId,
+        /// Its class; `None` where the trait does not apply to the card.
+        is: Option<Class>,
+    },
+    /// How many cards a pile holds.
+    Count {
+        /// The pile.
+        pile: PileId,
+        /// So many.
+        cards: usize,
+    },
+    /// The value of an expression: the sight of the step with this index.
+    Value {
+        /// Which of the step's sights, from 0.
+        index: usize,
+        /// Its value.
+        value: Value,
+    },
+}
+
+/// A step taken.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Taken {
+    /// The state after it.
+    pub world: World,
+    /// What was seen, in order.
+    pub sights: Vec<Sighted>,
+}
+
+/// Takes the step that comes next, with the spectator's choice where there is a fork.
+///
+/// # Errors
+/// When the choice is not one of the branches, a move cannot be done, an expression has no value, or a face is needed
+/// that nothing has fixed yet ([`Fault::Unfixed`]).
+pub fn take(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<Taken, Fault> {
+    let Some(stop) = routine.stop(world.at) else {
+        return Err(Fault::Choice("the road has ended".to_owned()));
+    };
+    let mut next = world.clone();
+    let mut sights = vec![Sighted::Stop(world.at)];
+    let mut again = false;
+    if let Some(fork) = &stop.fork {
+        let name = || routine.names.get(fork.name.index()).map_or("", |n| n.name.as_str());
+        let Some(choice) = choice else {
+            return Err(Fault::Choice(format!("\u{201c}{}\u{201d} needs a choice", name())));
+        };
+        if !domain(routine, world)?.is_some_and(|d| d.contains(choice)) {
+            let shown = choice.show(routine);
+            return Err(Fault::Choice(format!("{shown} is not offered at \u{201c}{}\u{201d}", name())));
+        }
+        let remembered = if matches!(fork.kind, ForkKind::Again { .. }) {
+            again = *choice == Value::Bool(true);
+            Value::Int(rounds_done(world, fork.name) + 1)
+        } else {
+            choice.clone()
+        };
+        remember(&mut next, fork.name, remembered);
+        match &fork.seen {
+            Seen::All => sights.push(Sighted::Choice(fork.name, choice.clone())),
+            Seen::Nothing => {}
+            Seen::These(parts) => {
+                for (index, part) in parts.iter().enumerate() {
+                    let value = part.value(Scene { routine, world: &next })?;
+                    sights.push(Sighted::Part { name: fork.name, index, value });
+                }
+            }
+        }
+    } else if choice.is_some() {
+        return Err(Fault::Choice(format!("nobody chooses at \u{201c}{}\u{201d}", stop.id)));
+    }
+    for reckoning in &stop.reckonings {
+        let value = reckoning.is.value(Scene { routine, world: &next })?;
+        remember(&mut next, reckoning.name, value);
+    }
+    acts::perform(routine, &mut next, &stop.acts)?;
+    if let Some(reply) = &stop.reply {
+        let value = reply.is.value(Scene { routine, world: &next })?;
+        remember(&mut next, reply.name, value.clone());
+        sights.push(Sighted::Reply(reply.name, value));
+    }
+    for (index, sight) in stop.sights.iter().enumerate() {
+        sights.push(look(routine, &next, index, sight)?);
+    }
+    next.at = following(routine, &mut next, stop, again)?;
+    Ok(Taken { world: next, sights })
+}
+
+/// Where the road goes on.
+fn following(routine: &Routine, world: &mut World, stop: &Stop, again: bool) -> Result<StopIndex, Fault> {
+    match stop.then {
+        Then::Go(at) => Ok(at),
+        Then::Gate { again: first, .. } if again => {
+            // Parts repeated inside this one start their count anew.
+            for inner in &routine.stops[first.index().min(routine.stops.len())..world.at.index()] {
+                if let Some(fork) = inner.fork.as_ref().filter(|f| matches!(f.kind, ForkKind::Again { .. })) {
+                    if let Some(slot) = world.memory.get_mut(fork.name.index()) {
+                        *slot = None;
+                    }
+                }
+            }
+            Ok(first)
+        }
+        Then::Gate { on, .. } => {
+            let end_of_steps = on == routine.finish() || routine.endings.iter().any(|e| e.first == on);
+            if end_of_steps { ending(routine, world) } else { Ok(on) }
+        }
+        Then::Endings => ending(routine, world),
+        Then::Finish => Ok(routine.finish()),
+    }
+}
+
+/// The first ending whose condition holds.
+fn ending(routine: &Routine, world: &World) -> Result<StopIndex, Fault> {
+    for ending in &routine.endings {
+        let open = match &ending.when {
+            None => true,
+            Some(when) => when.value(Scene { routine, world })? == Value::Bool(true),
+        };
+        if open {
+            return Ok(ending.first);
+        }
+    }
+    Ok(routine.finish())
+}
+
+pub(super) fn remember(world: &mut World, name: NameId, value: Value) {
+    if world.memory.len() <= name.index() {
+        world.memory.resize(name.index() + 1, None);
+    }
+    world.memory[name.index()] = Some(value);
+}
+
+fn look(routine: &Routine, world: &World, index: usize, sight: &Sight) -> Result<Sighted, Fault> {
+    let scene = Scene { routine, world };
+    let laid = |pile: PileId, at: &crate::routine::Expr| {
+        let place = acts::place(scene, pile, at)?;
+        world.table.at(pile, place).map(|laid| (place, laid)).ok_or_else(|| {
+            let name = routine.pile_name(pile);
+            Fault::Value(format!("there is no card at place {} of \u{201c}{name}\u{201d}", place.0))
+        })
+    };
+    Ok(match &sight.kind {
+        SightKind::Card { pile, at } => {
+            let (place, laid) = laid(*pile, at)?;
+            let print = world.face_of(laid.card()).ok_or(Fault::Unfixed(laid.card()))?;
+            Sighted::Card { pile: *pile, place, print, up: laid.face_up() }
+        }
+        SightKind::Trait { pile, at, class } => {
+            let (place, laid) = laid(*pile, at)?;
+            let print = world.face_of(laid.card()).ok_or(Fault::Unfixed(laid.card()))?;
+            Sighted::Trait { pile: *pile, place, class: *class, is: routine.pack.class(print, *class) }
+        }
+        SightKind::Count(pile) => Sighted::Count { pile: *pile, cards: world.table.size(*pile) },
+        SightKind::Value(expr) => Sighted::Value { index, value: expr.value(scene)? },
+    })
+}
