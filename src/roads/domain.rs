@@ -1,9 +1,9 @@
 //! The branches of a fork on a given table, in a fixed order, and how likely each is.
 
 use super::draw::Draw;
+use crate::handling;
 use crate::routine::{Fault, Fork, ForkKind, NameId, Routine, Scene, Value, Weights, World};
 use crate::table::PileId;
-use std::sync::Arc;
 
 /// The branches open at a fork, on one table.
 #[derive(Debug, Clone)]
@@ -73,8 +73,9 @@ fn span(routine: &Routine, world: &World, fork: &Fork) -> Result<Span, Fault> {
             }
         }
         ForkKind::Cut { pile, least } => {
+            // Lifting none off and lifting all off change nothing: only the first is a branch, and only where the least is 0.
             let (least, size) = (i64::from(*least), i64::from(size(*pile)));
-            let most = size - least.max(i64::from(*least == 0));
+            let most = size - least.max(1);
             Span::Numbers { from: least, by: 1, count: u64::try_from(most - least + 1).unwrap_or(0) }
         }
         ForkKind::Riffle { left, right } => Span::Weaves { left: size(*left), right: size(*right) },
@@ -149,15 +150,12 @@ impl Domain {
             Span::Listed(values) => Box::new(values.iter().cloned()),
             Span::Orders(piles) => Box::new(orders(piles).into_iter().map(|o| Value::Order(o.into()))),
             Span::Subsets { of, k } => {
-                Box::new(Masks::new(usize::from(*of), usize::from(*k)).map(|mask| {
-                    let places: Vec<u16> = (1_u16..).zip(mask).filter(|(_, taken)| *taken).map(|(p, _)| p).collect();
-                    Value::Places(places.into())
-                }))
+                Box::new(subsets(*of, *k).map(|places| Value::Places(places.into())))
             }
             Span::Weaves { left, right } => Box::new(
-                Masks::rising(usize::from(left + right), usize::from(*left)).map(|mask| Value::Weave(mask.into())),
+                handling::all_weaves(*left, *right).map(|weave| Value::Weave(weave.into())),
             ),
-            Span::Chunks { cards } => Box::new(chunkings(*cards)),
+            Span::Chunks { cards } => Box::new(handling::all_chunks(*cards).map(|chunks| Value::Chunks(chunks.into()))),
         }
     }
 
@@ -300,63 +298,21 @@ fn orders(piles: &[PileId]) -> Vec<Vec<PileId>> {
     all
 }
 
-/// All rows of `n` marks of which `k` are true.
-struct Masks {
-    next: Option<Vec<bool>>,
-    falling: bool,
-}
-
-impl Masks {
-    /// True marks as early as possible first: sets of places in lexical order.
-    fn new(n: usize, k: usize) -> Self {
-        let first = (k <= n).then(|| (0..n).map(|i| i < k).collect());
-        Self { next: first, falling: true }
-    }
-    /// False before true: interleavings in lexical order.
-    fn rising(n: usize, k: usize) -> Self {
-        let first = (k <= n).then(|| (0..n).map(|i| i >= n - k).collect());
-        Self { next: first, falling: false }
-    }
-    /// The next row in lexical order, with `low` before `!low`.
-    fn advance(row: &mut [bool], low: bool) -> bool {
-        let Some(pivot) = (1..row.len()).rev().find(|i| row[i - 1] == low && row[*i] != low) else { return false };
-        let pivot = pivot - 1;
-        let Some(swap) = (pivot + 1..row.len()).rev().find(|i| row[*i] != low) else { return false };
-        row.swap(pivot, swap);
-        row[pivot + 1..].reverse();
-        true
-    }
-}
-
-impl Iterator for Masks {
-    type Item = Vec<bool>;
-    fn next(&mut self) -> Option<Vec<bool>> {
-        let row = self.next.take()?;
-        let mut following = row.clone();
-        if Self::advance(&mut following, self.falling) {
-            self.next = Some(following);
+/// All sets of `k` of the places 1 to `n`, in lexical order.
+fn subsets(n: u16, k: u16) -> impl Iterator<Item = Vec<u16>> {
+    let mut next: Option<Vec<u16>> = (k <= n).then(|| (1..=k).collect());
+    std::iter::from_fn(move || {
+        let now = next.take()?;
+        let mut following = now.clone();
+        let free = |i: &usize| usize::from(now[*i]) + now.len() - i <= usize::from(n);
+        // The last place that can still move up does, and those after it follow close behind.
+        if let Some(i) = (0..now.len()).rev().find(free) {
+            following[i] += 1;
+            for j in i + 1..following.len() {
+                following[j] = following[j - 1] + 1;
+            }
+            next = Some(following);
         }
-        Some(row)
-    }
-}
-
-/// All ways of breaking so many cards into chunks, in lexical order of the sizes.
-fn chunkings(cards: u16) -> impl Iterator<Item = Value> {
-    fn fill(left: u16, so_far: &mut Vec<u16>, all: &mut Vec<Value>) {
-        if left == 0 {
-            all.push(Value::Chunks(Arc::from(so_far.as_slice())));
-            return;
-        }
-        for first in 1..=left {
-            so_far.push(first);
-            fill(left - first, so_far, all);
-            so_far.pop();
-        }
-    }
-    let mut all = Vec::new();
-    // More than 2^24 chunkings are never listed: whoever enumerates asks for the count first.
-    if cards <= 25 {
-        fill(cards, &mut Vec::new(), &mut all);
-    }
-    all.into_iter()
+        Some(now)
+    })
 }
