@@ -1,16 +1,22 @@
 //! All tables that fit, listed.
 
-use crate::cards::Card;
-use crate::roads::{Walked, domain, take, unknown_start};
-use crate::routine::{Fault, NameId, Routine, Scene, Seen, Value, World};
-use rustc_hash::FxHashSet;
+use super::reads;
+use super::weaves::different_weaves;
+use crate::cards::{Card, TraitId};
+use crate::roads::{Sighted, Walked, domain, take, unknown_start};
+use crate::routine::{Fault, ForkKind, NameId, Routine, Scene, Seen, Value, World};
+use crate::table::{Laid, Table};
+use rustc_hash::{FxHashMap, FxHashSet};
 
-/// What the performer can know: every table that fits the sightings so far.
-#[derive(Debug, Clone)]
-pub struct Knowledge {
-    /// `None` once there were more than the budget allows.
-    worlds: Option<Vec<World>>,
-    budget: usize,
+/// What a question looks at. Cards that it cannot tell apart may be taken for one another, for this question only.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Watch {
+    /// Which card lies where.
+    Cards,
+    /// This trait of each card, and which way it faces.
+    Trait(TraitId),
+    /// How many cards lie where, and which way they face.
+    Sizes,
 }
 
 /// The answer of the one query.
@@ -34,62 +40,79 @@ impl<T> Known<T> {
     }
 }
 
-/// A step may try this many branches for each world that the budget allows before it is given up: most of them merge or
-/// do not fit.
+/// What the performer can know: every table that fits the sightings so far.
+#[derive(Debug, Clone)]
+pub struct Knowledge {
+    exact: Layer,
+    /// Made when the exact listing grows over the budget.
+    coarse: Vec<Layer>,
+    /// The road so far, kept until then.
+    road: Vec<Walked>,
+    budget: usize,
+}
+
+/// All tables that fit, as one watch sees them.
+#[derive(Debug, Clone)]
+struct Layer {
+    watch: Watch,
+    /// By card number, the card that stands for it.
+    stands_for: Vec<Card>,
+    /// `None` once there were more than the budget allows.
+    worlds: Option<Vec<World>>,
+}
+
+/// A step may try so many branches for each world that the budget allows before it is given up: most merge or do not fit.
 const TRIES_PER_WORLD: u128 = 8;
 
 impl Knowledge {
     /// What is known before the first step: the set-up. `budget` is the most tables that are kept.
     #[must_use]
     pub fn at_start(routine: &Routine, budget: usize) -> Self {
-        Self { worlds: Some(vec![unknown_start(routine)]), budget }
+        let exact = Layer::at_start(routine, Watch::Cards);
+        Self { exact, coarse: Vec::new(), road: Vec::new(), budget }
     }
 
-    /// The tables that fit; `None` where there were too many.
+    /// The tables that fit, card by card; `None` where there were too many.
     #[must_use]
     pub fn worlds(&self) -> Option<&[World]> {
-        self.worlds.as_deref()
+        self.exact.worlds.as_deref()
     }
 
     /// Takes in what was seen at the next stop.
     pub fn follow(&mut self, routine: &Routine, walked: &Walked) {
-        let Some(worlds) = self.worlds.take() else { return };
-        self.worlds = self.advance(routine, worlds, walked);
-    }
-
-    fn advance(&self, routine: &Routine, worlds: Vec<World>, walked: &Walked) -> Option<Vec<World>> {
-        let stop = routine.stop(walked.stop)?;
-        let tries = TRIES_PER_WORLD.saturating_mul(self.budget as u128);
-        let mut tried: u128 = 0;
-        let mut fitting: FxHashSet<World> = FxHashSet::default();
-        for world in worlds {
-            let fork = stop.fork.as_ref();
-            if fork.is_none_or(|f| matches!(f.seen, Seen::All)) {
-                let choice = walked.choice.as_ref().map(|(_, value)| value);
-                fit(routine, &world, choice, walked, &mut fitting);
-                tried += 1;
-            } else {
-                let open = domain(routine, &world).ok().flatten()?;
-                tried = tried.saturating_add(open.count());
-                if tried > tries {
-                    return None;
-                }
-                for branch in open.branches() {
-                    fit(routine, &world, Some(&branch), walked, &mut fitting);
-                }
+        if self.exact.worlds.is_some() {
+            self.road.push(walked.clone());
+            self.exact.follow(routine, walked, self.budget);
+            if self.exact.worlds.is_none() {
+                self.coarse = self.coarse_layers(routine);
+                self.road.clear();
             }
-            if fitting.len() > self.budget || tried > tries {
-                return None;
+        } else {
+            for layer in &mut self.coarse {
+                layer.follow(routine, walked, self.budget);
             }
         }
-        let mut fitting: Vec<World> = fitting.into_iter().collect();
-        fitting.sort_unstable();
-        Some(fitting)
     }
 
-    /// The one query: is it the same on every table that fits, and what is it?
-    pub fn known<T: Eq>(&self, routine: &Routine, what: impl Fn(Scene<'_>) -> Result<T, Fault>) -> Known<T> {
-        let Some(worlds) = &self.worlds else { return Known::TooMany };
+    fn coarse_layers(&self, routine: &Routine) -> Vec<Layer> {
+        let traits = (0..routine.pack.traits().len()).filter_map(|n| u8::try_from(n).ok()).map(|n| Watch::Trait(TraitId(n)));
+        traits
+            .chain([Watch::Sizes])
+            .filter(|watch| reads::allows(routine, *watch))
+            .map(|watch| {
+                let mut layer = Layer::at_start(routine, watch);
+                for walked in &self.road {
+                    layer.follow(routine, walked, self.budget);
+                }
+                layer
+            })
+            .collect()
+    }
+
+    /// The one query: is it the same on every table that fits, and what is it? `what` must look at no more than the watch
+    /// says.
+    pub fn known<T: Eq>(&self, routine: &Routine, watch: Watch, what: impl Fn(Scene<'_>) -> Result<T, Fault>) -> Known<T> {
+        let Some(worlds) = self.worlds_for(watch) else { return Known::TooMany };
         let mut found: Option<T> = None;
         for world in worlds {
             match (what(Scene { routine, world }), &found) {
@@ -102,32 +125,162 @@ impl Knowledge {
         found.map_or(Known::Differs, Known::Same)
     }
 
+    /// The tables that fit, as this watch sees them: cards that it cannot tell apart may be taken for one another.
+    /// `None` where there were too many.
+    #[must_use]
+    pub fn worlds_for(&self, watch: Watch) -> Option<&[World]> {
+        if let Some(worlds) = &self.exact.worlds {
+            return Some(worlds);
+        }
+        let layer = |watch| self.coarse.iter().find(|l| l.watch == watch).and_then(|l| l.worlds.as_deref());
+        match watch {
+            Watch::Cards => None,
+            Watch::Trait(_) => layer(watch),
+            // Any watch shows the sizes too.
+            Watch::Sizes => layer(watch).or_else(|| self.coarse.iter().find_map(|l| l.worlds.as_deref())),
+        }
+    }
+
     /// What is known of a remembered value.
     #[must_use]
     pub fn value(&self, routine: &Routine, name: NameId) -> Known<Value> {
-        self.known(routine, |scene| {
+        self.known(routine, Watch::Sizes, |scene| {
             scene.world.value(name).cloned().ok_or_else(|| Fault::Value("nothing is remembered".to_owned()))
         })
     }
 }
 
-/// Takes the step on one world and keeps the result where the sightings agree. Where a face is needed that nothing has fixed, every
-/// face that it could be is tried.
-fn fit(routine: &Routine, world: &World, choice: Option<&Value>, walked: &Walked, fitting: &mut FxHashSet<World>) {
-    match take(routine, world, choice) {
-        Ok(taken) => {
-            if taken.sights == walked.sights {
-                fitting.insert(taken.world);
+impl Layer {
+    fn at_start(routine: &Routine, watch: Watch) -> Self {
+        let cards = (0..routine.pack.size()).filter_map(|n| u16::try_from(n).ok()).map(Card);
+        let mut first_of: FxHashMap<u16, Card> = FxHashMap::default();
+        let stands_for: Vec<Card> = cards
+            .map(|card| match watch {
+                Watch::Cards => card,
+                Watch::Sizes => Card(0),
+                Watch::Trait(class) => {
+                    let class = routine.pack.class(card, class).map_or(u16::MAX, |c| u16::from(c.0));
+                    *first_of.entry(class).or_insert(card)
+                }
+            })
+            .collect();
+        let mut world = unknown_start(routine);
+        if watch != Watch::Cards {
+            // Faces are of no interest to the sizes; with a trait's watch no card is of unknown face.
+            world.faces.clear();
+            let mut table = Table::empty(world.table.count());
+            for (pile, cards) in world.table.piles() {
+                let merged = cards.iter().map(|laid| Laid::new(stand_in(&stands_for, laid.card()), laid.face_up()));
+                table.pile_mut(pile).extend(merged);
             }
+            world.table = table;
         }
-        Err(Fault::Unfixed(card)) => {
-            for print in open_faces(routine, world) {
-                fit(routine, &fixed(world, card, print), choice, walked, fitting);
-            }
-        }
-        // A branch that cannot be gone on with is no table that fits.
-        Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {}
+        Self { watch, stands_for, worlds: Some(vec![world]) }
     }
+
+    fn follow(&mut self, routine: &Routine, walked: &Walked, budget: usize) {
+        if let Some(worlds) = self.worlds.take() {
+            self.worlds = self.advance(routine, worlds, walked, budget);
+        }
+    }
+
+    fn advance(&self, routine: &Routine, worlds: Vec<World>, walked: &Walked, budget: usize) -> Option<Vec<World>> {
+        let stop = routine.stop(walked.stop)?;
+        let tries = TRIES_PER_WORLD.saturating_mul(budget as u128);
+        let mut tried: u128 = 0;
+        let seen: Vec<Sighted> = walked.sights.iter().map(|s| self.as_seen(s)).collect();
+        let mut fitting: FxHashSet<World> = FxHashSet::default();
+        for world in worlds {
+            let mut try_branch = |branch: Option<&Value>| self.fit(routine, &world, branch, &seen, &mut fitting);
+            match stop.fork.as_ref().filter(|fork| !matches!(fork.seen, Seen::All)) {
+                None => {
+                    try_branch(walked.choice.as_ref().map(|(_, value)| value));
+                    tried += 1;
+                }
+                Some(fork) => match &fork.kind {
+                    ForkKind::Riffle { left, right } if matches!(fork.seen, Seen::Nothing) => {
+                        let weaves = different_weaves(world.table.pile(*left), world.table.pile(*right), budget)?;
+                        tried = tried.saturating_add(weaves.len() as u128);
+                        for weave in weaves {
+                            try_branch(Some(&Value::Weave(weave.into())));
+                        }
+                    }
+                    ForkKind::Riffle { .. }
+                    | ForkKind::Number { .. }
+                    | ForkKind::Option(_)
+                    | ForkKind::Pile(_)
+                    | ForkKind::PileOrder(_)
+                    | ForkKind::Place(_)
+                    | ForkKind::Card(_)
+                    | ForkKind::Cards { .. }
+                    | ForkKind::Cut { .. }
+                    | ForkKind::Overhand(_)
+                    | ForkKind::Again { .. } => {
+                        let open = domain(routine, &world).ok().flatten()?;
+                        tried = tried.saturating_add(open.count());
+                        if tried > tries {
+                            return None;
+                        }
+                        for branch in open.branches() {
+                            try_branch(Some(&branch));
+                        }
+                    }
+                },
+            }
+            if fitting.len() > budget || tried > tries {
+                return None;
+            }
+        }
+        let mut fitting: Vec<World> = fitting.into_iter().collect();
+        fitting.sort_unstable();
+        Some(fitting)
+    }
+
+    /// A sighting as this watch sees it: a card's print as the card that stands for it.
+    fn as_seen(&self, sighted: &Sighted) -> Sighted {
+        match sighted {
+            Sighted::Card { pile, place, print, up } => {
+                Sighted::Card { pile: *pile, place: *place, print: stand_in(&self.stands_for, *print), up: *up }
+            }
+            Sighted::Stop(_)
+            | Sighted::Choice(..)
+            | Sighted::Part { .. }
+            | Sighted::Reply(..)
+            | Sighted::Trait { .. }
+            | Sighted::Count { .. }
+            | Sighted::Value { .. } => sighted.clone(),
+        }
+    }
+
+    /// Takes the step on one world and keeps the result where the sightings agree. Where a face is needed that nothing has
+    /// fixed, every face that it could be is tried.
+    fn fit(
+        &self,
+        routine: &Routine,
+        world: &World,
+        choice: Option<&Value>,
+        seen: &[Sighted],
+        fitting: &mut FxHashSet<World>,
+    ) {
+        match take(routine, world, choice) {
+            Ok(taken) => {
+                if taken.sights == seen {
+                    fitting.insert(taken.world);
+                }
+            }
+            Err(Fault::Unfixed(card)) => {
+                for print in open_faces(routine, world) {
+                    self.fit(routine, &fixed(world, card, print), choice, seen, fitting);
+                }
+            }
+            // A branch that cannot be gone on with is no table that fits.
+            Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {}
+        }
+    }
+}
+
+fn stand_in(stands_for: &[Card], card: Card) -> Card {
+    stands_for.get(card.index()).copied().unwrap_or(card)
 }
 
 fn fixed(world: &World, card: Card, print: Card) -> World {

@@ -1,9 +1,12 @@
 //! Knowing: the set of tables that fit what the performer has seen, and what is therefore known.
 //!
 //! Uses [`crate::cards`] to [`crate::roads`]. Something is *known* when it is the same on every table that fits. All of it
-//! is asked through one query, [`Knowledge::known`]; how the tables are found (here: by listing them all, equal ones
-//! merged, up to a budget) is nobody else's business.
+//! is asked through one query, [`Knowledge::known`], which is told what the question looks at (its [`Watch`]); how the
+//! tables are found is nobody else's business. Here they are listed, equal ones merged, up to a budget. Where there are
+//! too many, they are listed once more with the cards that the watch cannot tell apart taken for one another.
 
 mod knowledge;
+mod reads;
+mod weaves;
 
-pub use knowledge::{Known, Knowledge};
+pub use knowledge::{Knowledge, Known, Watch};

@@ -1,0 +1,91 @@
+//! What a routine's own steps look at: whether cards that a watch takes for one another may be.
+
+use super::Watch;
+use crate::routine::{Act, Expr, ForkKind, Routine, Seen, SightKind, Words};
+
+/// Whether the steps of a routine go the same way when cards that this watch cannot tell apart are taken for one another: no
+/// step looks at more than the watch does, and nobody chooses a card as such.
+pub(super) fn allows(routine: &Routine, watch: Watch) -> bool {
+    if watch == Watch::Cards {
+        return true;
+    }
+    // Which card lies where of a shuffled deck is not fixed; there is nothing to merge by.
+    if !routine.shuffled.is_empty() {
+        return watch == Watch::Sizes && every_expression(routine, &|expr| blind(expr, watch)) && no_card_chosen(routine);
+    }
+    every_expression(routine, &|expr| blind(expr, watch)) && no_card_chosen(routine) && sights_fit(routine, watch)
+}
+
+fn blind(expr: &Expr, watch: Watch) -> bool {
+    let reads = expr.reads();
+    !reads.identity && reads.traits.iter().all(|read| watch == Watch::Trait(*read))
+}
+
+fn no_card_chosen(routine: &Routine) -> bool {
+    routine.stops.iter().filter_map(|s| s.fork.as_ref()).all(|f| !matches!(f.kind, ForkKind::Card(_)))
+}
+
+/// A glimpse of a card tells its print, which a trait's watch keeps as the trait; of another trait it keeps nothing.
+fn sights_fit(routine: &Routine, watch: Watch) -> bool {
+    routine.stops.iter().flat_map(|s| &s.sights).all(|sight| match &sight.kind {
+        SightKind::Trait { class, .. } => watch == Watch::Trait(*class),
+        SightKind::Card { .. } | SightKind::Count(_) | SightKind::Value(_) => true,
+    })
+}
+
+fn every_expression(routine: &Routine, holds: &impl Fn(&Expr) -> bool) -> bool {
+    routine.endings.iter().filter_map(|e| e.when.as_ref()).all(holds)
+        && routine.stops.iter().all(|stop| {
+            let fork = stop.fork.as_ref().is_none_or(|fork| {
+                let kind = match &fork.kind {
+                    ForkKind::Number { from, to, .. } => holds(from) && holds(to),
+                    ForkKind::Cards { count, .. } => holds(count),
+                    ForkKind::Option(_)
+                    | ForkKind::Pile(_)
+                    | ForkKind::PileOrder(_)
+                    | ForkKind::Place(_)
+                    | ForkKind::Card(_)
+                    | ForkKind::Cut { .. }
+                    | ForkKind::Riffle { .. }
+                    | ForkKind::Overhand(_)
+                    | ForkKind::Again { .. } => true,
+                };
+                kind && match &fork.seen {
+                    Seen::These(parts) => parts.iter().all(holds),
+                    Seen::All | Seen::Nothing => true,
+                }
+            });
+            fork && stop.reckonings.iter().all(|r| holds(&r.is))
+                && stop.reply.iter().all(|r| holds(&r.is))
+                && stop.acts.iter().all(|act| act_reads(act, holds))
+                && stop.sights.iter().all(|sight| match &sight.kind {
+                    SightKind::Card { at, .. } | SightKind::Trait { at, .. } => holds(at),
+                    SightKind::Count(_) => true,
+                    SightKind::Value(expr) => holds(expr),
+                })
+        })
+}
+
+fn act_reads(act: &Act, holds: &impl Fn(&Expr) -> bool) -> bool {
+    match act {
+        Act::Cut { at, .. } | Act::Take { at, .. } | Act::Put { at, .. } => holds(at),
+        Act::Block { count, .. } | Act::Deal { count, .. } | Act::Turn { count, .. } => count.iter().all(holds),
+        Act::Gather { by, .. } | Act::InverseFaro { by, .. } => by.iter().all(holds),
+        Act::DownUnder { leave, .. } => holds(leave),
+        Act::TurnEach { at, .. } => at.iter().all(holds),
+        Act::Swap { a, b, .. } => holds(a) && holds(b),
+        Act::Spell { words: Words::Plain(_), .. }
+        | Act::Klondike(_)
+        | Act::Monge { .. }
+        | Act::Faro { .. }
+        | Act::Riffle { .. }
+        | Act::Overhand { .. }
+        | Act::Reverse(_) => true,
+        // Names and chain values are read from the faces themselves.
+        Act::Spell { words: Words::CardName(_), .. } | Act::Chain(_) => false,
+        Act::Repeat { times, acts } => holds(times) && acts.iter().all(|act| act_reads(act, holds)),
+        Act::When { when, then, otherwise } => {
+            holds(when) && then.iter().chain(otherwise).all(|act| act_reads(act, holds))
+        }
+    }
+}
