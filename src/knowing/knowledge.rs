@@ -69,7 +69,12 @@ impl Knowledge {
     #[must_use]
     pub fn at_start(routine: &Routine, budget: usize) -> Self {
         let exact = Layer::at_start(routine, Watch::Cards);
-        Self { exact, coarse: Vec::new(), road: Vec::new(), budget }
+        Self {
+            exact,
+            coarse: Vec::new(),
+            road: Vec::new(),
+            budget,
+        }
     }
 
     /// The tables that fit, card by card; `None` where there were too many.
@@ -95,7 +100,9 @@ impl Knowledge {
     }
 
     fn coarse_layers(&self, routine: &Routine) -> Vec<Layer> {
-        let traits = (0..routine.pack.traits().len()).filter_map(|n| u8::try_from(n).ok()).map(|n| Watch::Trait(TraitId(n)));
+        let traits = (0..routine.pack.traits().len())
+            .filter_map(|n| u8::try_from(n).ok())
+            .map(|n| Watch::Trait(TraitId(n)));
         traits
             .chain([Watch::Sizes])
             .filter(|watch| reads::allows(routine, *watch))
@@ -111,8 +118,15 @@ impl Knowledge {
 
     /// The one query: is it the same on every table that fits, and what is it? `what` must look at no more than the watch
     /// says.
-    pub fn known<T: Eq>(&self, routine: &Routine, watch: Watch, what: impl Fn(Scene<'_>) -> Result<T, Fault>) -> Known<T> {
-        let Some(worlds) = self.worlds_for(watch) else { return Known::TooMany };
+    pub fn known<T: Eq>(
+        &self,
+        routine: &Routine,
+        watch: Watch,
+        what: impl Fn(Scene<'_>) -> Result<T, Fault>,
+    ) -> Known<T> {
+        let Some(worlds) = self.worlds_for(watch) else {
+            return Known::TooMany;
+        };
         let mut found: Option<T> = None;
         for world in worlds {
             match (what(Scene { routine, world }), &found) {
@@ -132,12 +146,19 @@ impl Knowledge {
         if let Some(worlds) = &self.exact.worlds {
             return Some(worlds);
         }
-        let layer = |watch| self.coarse.iter().find(|l| l.watch == watch).and_then(|l| l.worlds.as_deref());
+        let layer = |watch| {
+            self.coarse
+                .iter()
+                .find(|l| l.watch == watch)
+                .and_then(|l| l.worlds.as_deref())
+        };
         match watch {
             Watch::Cards => None,
             Watch::Trait(_) => layer(watch),
             // Any watch shows the sizes too.
-            Watch::Sizes => layer(watch).or_else(|| self.coarse.iter().find_map(|l| l.worlds.as_deref())),
+            Watch::Sizes => {
+                layer(watch).or_else(|| self.coarse.iter().find_map(|l| l.worlds.as_deref()))
+            }
         }
     }
 
@@ -145,21 +166,30 @@ impl Knowledge {
     #[must_use]
     pub fn value(&self, routine: &Routine, name: NameId) -> Known<Value> {
         self.known(routine, Watch::Sizes, |scene| {
-            scene.world.value(name).cloned().ok_or_else(|| Fault::Value("nothing is remembered".to_owned()))
+            scene
+                .world
+                .value(name)
+                .cloned()
+                .ok_or_else(|| Fault::Value("nothing is remembered".to_owned()))
         })
     }
 }
 
 impl Layer {
     fn at_start(routine: &Routine, watch: Watch) -> Self {
-        let cards = (0..routine.pack.size()).filter_map(|n| u16::try_from(n).ok()).map(Card);
+        let cards = (0..routine.pack.size())
+            .filter_map(|n| u16::try_from(n).ok())
+            .map(Card);
         let mut first_of: FxHashMap<u16, Card> = FxHashMap::default();
         let stands_for: Vec<Card> = cards
             .map(|card| match watch {
                 Watch::Cards => card,
                 Watch::Sizes => Card(0),
                 Watch::Trait(class) => {
-                    let class = routine.pack.class(card, class).map_or(u16::MAX, |c| u16::from(c.0));
+                    let class = routine
+                        .pack
+                        .class(card, class)
+                        .map_or(u16::MAX, |c| u16::from(c.0));
                     *first_of.entry(class).or_insert(card)
                 }
             })
@@ -170,12 +200,18 @@ impl Layer {
             world.faces.clear();
             let mut table = Table::empty(world.table.count());
             for (pile, cards) in world.table.piles() {
-                let merged = cards.iter().map(|laid| Laid::new(stand_in(&stands_for, laid.card()), laid.face_up()));
+                let merged = cards
+                    .iter()
+                    .map(|laid| Laid::new(stand_in(&stands_for, laid.card()), laid.face_up()));
                 table.pile_mut(pile).extend(merged);
             }
             world.table = table;
         }
-        Self { watch, stands_for, worlds: Some(vec![world]) }
+        Self {
+            watch,
+            stands_for,
+            worlds: Some(vec![world]),
+        }
     }
 
     fn follow(&mut self, routine: &Routine, walked: &Walked, budget: usize) {
@@ -184,22 +220,37 @@ impl Layer {
         }
     }
 
-    fn advance(&self, routine: &Routine, worlds: Vec<World>, walked: &Walked, budget: usize) -> Option<Vec<World>> {
+    fn advance(
+        &self,
+        routine: &Routine,
+        worlds: Vec<World>,
+        walked: &Walked,
+        budget: usize,
+    ) -> Option<Vec<World>> {
         let stop = routine.stop(walked.stop)?;
         let tries = TRIES_PER_WORLD.saturating_mul(budget as u128);
         let mut tried: u128 = 0;
         let seen: Vec<Sighted> = walked.sights.iter().map(|s| self.as_seen(s)).collect();
         let mut fitting: FxHashSet<World> = FxHashSet::default();
         for world in worlds {
-            let mut try_branch = |branch: Option<&Value>| self.fit(routine, &world, branch, &seen, &mut fitting);
-            match stop.fork.as_ref().filter(|fork| !matches!(fork.seen, Seen::All)) {
+            let mut try_branch =
+                |branch: Option<&Value>| self.fit(routine, &world, branch, &seen, &mut fitting);
+            match stop
+                .fork
+                .as_ref()
+                .filter(|fork| !matches!(fork.seen, Seen::All))
+            {
                 None => {
                     try_branch(walked.choice.as_ref().map(|(_, value)| value));
                     tried += 1;
                 }
                 Some(fork) => match &fork.kind {
                     ForkKind::Riffle { left, right } if matches!(fork.seen, Seen::Nothing) => {
-                        let weaves = different_weaves(world.table.pile(*left), world.table.pile(*right), budget)?;
+                        let weaves = different_weaves(
+                            world.table.pile(*left),
+                            world.table.pile(*right),
+                            budget,
+                        )?;
                         tried = tried.saturating_add(weaves.len() as u128);
                         for weave in weaves {
                             try_branch(Some(&Value::Weave(weave.into())));
@@ -239,9 +290,17 @@ impl Layer {
     /// A sighting as this watch sees it: a card's print as the card that stands for it.
     fn as_seen(&self, sighted: &Sighted) -> Sighted {
         match sighted {
-            Sighted::Card { pile, place, print, up } => {
-                Sighted::Card { pile: *pile, place: *place, print: stand_in(&self.stands_for, *print), up: *up }
-            }
+            Sighted::Card {
+                pile,
+                place,
+                print,
+                up,
+            } => Sighted::Card {
+                pile: *pile,
+                place: *place,
+                print: stand_in(&self.stands_for, *print),
+                up: *up,
+            },
             Sighted::Stop(_)
             | Sighted::Choice(..)
             | Sighted::Part { .. }
@@ -294,5 +353,10 @@ fn fixed(world: &World, card: Card, print: Card) -> World {
 /// The faces of the shuffled deck that no card has been given yet.
 fn open_faces(routine: &Routine, world: &World) -> Vec<Card> {
     let taken: FxHashSet<Card> = world.faces.iter().flatten().copied().collect();
-    routine.shuffled.iter().copied().filter(|card| !taken.contains(card)).collect()
+    routine
+        .shuffled
+        .iter()
+        .copied()
+        .filter(|card| !taken.contains(card))
+        .collect()
 }

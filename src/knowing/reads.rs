@@ -11,9 +11,13 @@ pub(super) fn allows(routine: &Routine, watch: Watch) -> bool {
     }
     // Which card lies where of a shuffled deck is not fixed; there is nothing to merge by.
     if !routine.shuffled.is_empty() {
-        return watch == Watch::Sizes && every_expression(routine, &|expr| blind(expr, watch)) && no_card_chosen(routine);
+        return watch == Watch::Sizes
+            && every_expression(routine, &|expr| blind(expr, watch))
+            && no_card_chosen(routine);
     }
-    every_expression(routine, &|expr| blind(expr, watch)) && no_card_chosen(routine) && sights_fit(routine, watch)
+    every_expression(routine, &|expr| blind(expr, watch))
+        && no_card_chosen(routine)
+        && sights_fit(routine, watch)
 }
 
 fn blind(expr: &Expr, watch: Watch) -> bool {
@@ -22,19 +26,31 @@ fn blind(expr: &Expr, watch: Watch) -> bool {
 }
 
 fn no_card_chosen(routine: &Routine) -> bool {
-    routine.stops.iter().filter_map(|s| s.fork.as_ref()).all(|f| !matches!(f.kind, ForkKind::Card(_)))
+    routine
+        .stops
+        .iter()
+        .filter_map(|s| s.fork.as_ref())
+        .all(|f| !matches!(f.kind, ForkKind::Card(_)))
 }
 
 /// A glimpse of a card tells its print, which a trait's watch keeps as the trait; of another trait it keeps nothing.
 fn sights_fit(routine: &Routine, watch: Watch) -> bool {
-    routine.stops.iter().flat_map(|s| &s.sights).all(|sight| match &sight.kind {
-        SightKind::Trait { class, .. } => watch == Watch::Trait(*class),
-        SightKind::Card { .. } | SightKind::Count(_) | SightKind::Value(_) => true,
-    })
+    routine
+        .stops
+        .iter()
+        .flat_map(|s| &s.sights)
+        .all(|sight| match &sight.kind {
+            SightKind::Trait { class, .. } => watch == Watch::Trait(*class),
+            SightKind::Card { .. } | SightKind::Count(_) | SightKind::Value(_) => true,
+        })
 }
 
 fn every_expression(routine: &Routine, holds: &impl Fn(&Expr) -> bool) -> bool {
-    routine.endings.iter().filter_map(|e| e.when.as_ref()).all(holds)
+    routine
+        .endings
+        .iter()
+        .filter_map(|e| e.when.as_ref())
+        .all(holds)
         && routine.stops.iter().all(|stop| {
             let fork = stop.fork.as_ref().is_none_or(|fork| {
                 let kind = match &fork.kind {
@@ -69,12 +85,17 @@ fn every_expression(routine: &Routine, holds: &impl Fn(&Expr) -> bool) -> bool {
 fn act_reads(act: &Act, holds: &impl Fn(&Expr) -> bool) -> bool {
     match act {
         Act::Cut { at, .. } | Act::Take { at, .. } | Act::Put { at, .. } => holds(at),
-        Act::Block { count, .. } | Act::Deal { count, .. } | Act::Turn { count, .. } => count.iter().all(holds),
+        Act::Block { count, .. } | Act::Deal { count, .. } | Act::Turn { count, .. } => {
+            count.iter().all(holds)
+        }
         Act::Gather { by, .. } | Act::InverseFaro { by, .. } => by.iter().all(holds),
         Act::DownUnder { leave, .. } => holds(leave),
         Act::TurnEach { at, .. } => at.iter().all(holds),
         Act::Swap { a, b, .. } => holds(a) && holds(b),
-        Act::Spell { words: Words::Plain(_), .. }
+        Act::Spell {
+            words: Words::Plain(_),
+            ..
+        }
         | Act::Klondike(_)
         | Act::Monge { .. }
         | Act::Faro { .. }
@@ -82,10 +103,22 @@ fn act_reads(act: &Act, holds: &impl Fn(&Expr) -> bool) -> bool {
         | Act::Overhand { .. }
         | Act::Reverse(_) => true,
         // Names and chain values are read from the faces themselves.
-        Act::Spell { words: Words::CardName(_), .. } | Act::Chain(_) => false,
+        Act::Spell {
+            words: Words::CardName(_),
+            ..
+        }
+        | Act::Chain(_) => false,
         Act::Repeat { times, acts } => holds(times) && acts.iter().all(|act| act_reads(act, holds)),
-        Act::When { when, then, otherwise } => {
-            holds(when) && then.iter().chain(otherwise).all(|act| act_reads(act, holds))
+        Act::When {
+            when,
+            then,
+            otherwise,
+        } => {
+            holds(when)
+                && then
+                    .iter()
+                    .chain(otherwise)
+                    .all(|act| act_reads(act, holds))
         }
     }
 }

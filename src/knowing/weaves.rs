@@ -15,9 +15,10 @@ pub(super) fn different_weaves(left: &Pile, right: &Pile, most: usize) -> Option
     for taken in 0..left.len() + right.len() {
         let mut next: FxHashMap<(usize, Vec<Laid>), Vec<bool>> = FxHashMap::default();
         for ((from_left, packet), weave) in alive {
-            for (is_left, card) in
-                [(false, right.get(taken - from_left)), (true, left.get(from_left))]
-            {
+            for (is_left, card) in [
+                (false, right.get(taken - from_left)),
+                (true, left.get(from_left)),
+            ] {
                 let Some(card) = card else { continue };
                 let mut packet = packet.clone();
                 packet.push(*card);
@@ -38,7 +39,10 @@ pub(super) fn different_weaves(left: &Pile, right: &Pile, most: usize) -> Option
         }
         alive = next;
     }
-    let mut found: Vec<(Vec<Laid>, Vec<bool>)> = alive.into_iter().map(|((_, packet), weave)| (packet, weave)).collect();
+    let mut found: Vec<(Vec<Laid>, Vec<bool>)> = alive
+        .into_iter()
+        .map(|((_, packet), weave)| (packet, weave))
+        .collect();
     found.sort_unstable();
     Some(found.into_iter().map(|(_, weave)| weave).collect())
 }
@@ -53,7 +57,11 @@ mod tests {
 
     fn woven(left: &Pile, right: &Pile, weave: &[bool]) -> Vec<Laid> {
         let (mut l, mut r) = (left.iter(), right.iter());
-        weave.iter().filter_map(|is_left| if *is_left { l.next() } else { r.next() }).copied().collect()
+        weave
+            .iter()
+            .filter_map(|is_left| if *is_left { l.next() } else { r.next() })
+            .copied()
+            .collect()
     }
 
     proptest! {

@@ -24,7 +24,9 @@ pub(super) fn place(scene: Scene<'_>, pile: PileId, at: &Expr) -> Result<Place, 
     let n = if n < 0 { size + 1 + n } else { n };
     match u16::try_from(n) {
         Ok(place) if place > 0 => Ok(Place(place)),
-        _ => Err(Fault::Value(format!("place {n} is not in a pile of {size} cards"))),
+        _ => Err(Fault::Value(format!(
+            "place {n} is not in a pile of {size} cards"
+        ))),
     }
 }
 
@@ -33,14 +35,22 @@ fn number(scene: Scene<'_>, expr: &Expr) -> Result<i64, Fault> {
         Value::Int(n) => Ok(n),
         other => {
             let shown = other.show(scene.routine);
-            Err(Fault::Value(format!("\u{201c}{}\u{201d} gives {shown}, where a number is needed", expr.source())))
+            Err(Fault::Value(format!(
+                "\u{201c}{}\u{201d} gives {shown}, where a number is needed",
+                expr.source()
+            )))
         }
     }
 }
 
 fn count(scene: Scene<'_>, expr: &Expr) -> Result<u16, Fault> {
     let n = number(scene, expr)?;
-    u16::try_from(n).map_err(|_| Fault::Value(format!("{n} cards cannot be counted (\u{201c}{}\u{201d})", expr.source())))
+    u16::try_from(n).map_err(|_| {
+        Fault::Value(format!(
+            "{n} cards cannot be counted (\u{201c}{}\u{201d})",
+            expr.source()
+        ))
+    })
 }
 
 fn count_or_all(scene: Scene<'_>, expr: Option<&Expr>, pile: PileId) -> Result<u16, Fault> {
@@ -55,7 +65,10 @@ fn truth(scene: Scene<'_>, expr: &Expr) -> Result<bool, Fault> {
         Value::Bool(b) => Ok(b),
         other => {
             let shown = other.show(scene.routine);
-            Err(Fault::Value(format!("\u{201c}{}\u{201d} gives {shown}, where yes or no is needed", expr.source())))
+            Err(Fault::Value(format!(
+                "\u{201c}{}\u{201d} gives {shown}, where yes or no is needed",
+                expr.source()
+            )))
         }
     }
 }
@@ -67,15 +80,28 @@ fn do_move(world: &mut World, mv: &Move, chooser: &mut impl Chooser) -> Result<(
 }
 
 fn missing(routine: &Routine, by: NameId, what: &str) -> Fault {
-    let name = routine.names.get(by.index()).map_or("", |n| n.name.as_str());
+    let name = routine
+        .names
+        .get(by.index())
+        .map_or("", |n| n.name.as_str());
     Fault::Value(format!("\u{201c}{name}\u{201d} holds no {what} here"))
 }
 
 fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fault> {
     let scene = Scene { routine, world };
     let mv = match act {
-        Act::Cut { pile, at } => Move::Cut { pile: *pile, at: count(scene, at)? },
-        Act::Block { from, take, count, to, put, order } => Move::Block {
+        Act::Cut { pile, at } => Move::Cut {
+            pile: *pile,
+            at: count(scene, at)?,
+        },
+        Act::Block {
+            from,
+            take,
+            count,
+            to,
+            put,
+            order,
+        } => Move::Block {
             from: *from,
             take: *take,
             count: count_or_all(scene, count.as_ref(), *from)?,
@@ -83,9 +109,19 @@ fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fa
             put: *put,
             order: *order,
         },
-        Act::Deal { from, to, count, up } => {
+        Act::Deal {
+            from,
+            to,
+            count,
+            up,
+        } => {
             let count = count_or_all(scene, count.as_ref(), *from)?;
-            Move::Deal { from: *from, to: to.clone(), count, up: *up }
+            Move::Deal {
+                from: *from,
+                to: to.clone(),
+                count,
+                up: *up,
+            }
         }
         Act::Gather { piles, by, onto } => Move::Gather {
             piles: match by {
@@ -100,9 +136,17 @@ fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fa
             },
             onto: *onto,
         },
-        Act::DownUnder { pile, to, leave, first_under } => {
-            Move::DownUnder { pile: *pile, to: *to, leave: count(scene, leave)?, first_under: *first_under }
-        }
+        Act::DownUnder {
+            pile,
+            to,
+            leave,
+            first_under,
+        } => Move::DownUnder {
+            pile: *pile,
+            to: *to,
+            leave: count(scene, leave)?,
+            first_under: *first_under,
+        },
         Act::Klondike(pile) => Move::Klondike(*pile),
         Act::Monge { pile, second } => Move::Monge(*pile, *second),
         Act::Faro { pile, weave } => Move::Faro(*pile, *weave),
@@ -114,11 +158,20 @@ fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fa
             };
             Move::InverseFaro(*pile, top)
         }
-        Act::Riffle { left, right, to, by } => {
+        Act::Riffle {
+            left,
+            right,
+            to,
+            by,
+        } => {
             let Some(Value::Weave(weave)) = world.value(*by).cloned() else {
                 return Err(missing(routine, *by, "interleaving"));
             };
-            let mv = Move::Riffle { left: *left, right: *right, to: *to };
+            let mv = Move::Riffle {
+                left: *left,
+                right: *right,
+                to: *to,
+            };
             do_move(world, &mv, &mut handling::ByWeave::new(&weave))?;
             forget(world, *by);
             return Ok(());
@@ -127,30 +180,57 @@ fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fa
             let Some(Value::Chunks(chunks)) = world.value(*by).cloned() else {
                 return Err(missing(routine, *by, "chunks"));
             };
-            do_move(world, &Move::Overhand(*pile), &mut handling::ByChunks::new(&chunks))?;
+            do_move(
+                world,
+                &Move::Overhand(*pile),
+                &mut handling::ByChunks::new(&chunks),
+            )?;
             forget(world, *by);
             return Ok(());
         }
-        Act::Turn { pile, count } => Move::Turn { pile: *pile, count: count_or_all(scene, count.as_ref(), *pile)? },
+        Act::Turn { pile, count } => Move::Turn {
+            pile: *pile,
+            count: count_or_all(scene, count.as_ref(), *pile)?,
+        },
         Act::TurnEach { pile, at, by } => {
-            let mut places = at.iter().map(|at| place(scene, *pile, at)).collect::<Result<Vec<_>, _>>()?;
+            let mut places = at
+                .iter()
+                .map(|at| place(scene, *pile, at))
+                .collect::<Result<Vec<_>, _>>()?;
             if let Some(by) = by {
                 match world.value(*by) {
                     Some(Value::Places(chosen)) => places.extend(chosen.iter().copied().map(Place)),
                     Some(_) | None => return Err(missing(routine, *by, "places")),
                 }
             }
-            Move::TurnEach { pile: *pile, places }
+            Move::TurnEach {
+                pile: *pile,
+                places,
+            }
         }
         Act::Reverse(pile) => Move::Reverse(*pile),
-        Act::Take { from, at, to, put } => {
-            Move::Take { from: *from, at: place(scene, *from, at)?, to: *to, put: *put }
-        }
-        Act::Put { from, to, at } => Move::Put { from: *from, to: *to, at: put_place(scene, *to, at)? },
-        Act::Swap { pile, a, b } => Move::Swap { pile: *pile, a: place(scene, *pile, a)?, b: place(scene, *pile, b)? },
-        Act::Spell { from, to, words } => {
-            Move::Deal { from: *from, to: vec![*to], count: letters(scene, words)?, up: None }
-        }
+        Act::Take { from, at, to, put } => Move::Take {
+            from: *from,
+            at: place(scene, *from, at)?,
+            to: *to,
+            put: *put,
+        },
+        Act::Put { from, to, at } => Move::Put {
+            from: *from,
+            to: *to,
+            at: put_place(scene, *to, at)?,
+        },
+        Act::Swap { pile, a, b } => Move::Swap {
+            pile: *pile,
+            a: place(scene, *pile, a)?,
+            b: place(scene, *pile, b)?,
+        },
+        Act::Spell { from, to, words } => Move::Deal {
+            from: *from,
+            to: vec![*to],
+            count: letters(scene, words)?,
+            up: None,
+        },
         Act::Chain(chain) => {
             let reached = follow(scene, chain)?;
             remember(world, chain.name, Value::Int(i64::from(reached)));
@@ -159,14 +239,20 @@ fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fa
         Act::Repeat { times, acts } => {
             let times = number(scene, times)?;
             if !(0..=MOST_REPEATS).contains(&times) {
-                return Err(Fault::Value(format!("repeat takes 0 to {MOST_REPEATS} times, not {times}")));
+                return Err(Fault::Value(format!(
+                    "repeat takes 0 to {MOST_REPEATS} times, not {times}"
+                )));
             }
             for _ in 0..times {
                 perform(routine, world, acts)?;
             }
             return Ok(());
         }
-        Act::When { when, then, otherwise } => {
+        Act::When {
+            when,
+            then,
+            otherwise,
+        } => {
             let acts = if truth(scene, when)? { then } else { otherwise };
             return perform(routine, world, acts);
         }
@@ -181,7 +267,9 @@ fn put_place(scene: Scene<'_>, pile: PileId, at: &Expr) -> Result<Place, Fault> 
     let n = if n < 0 { size + 2 + n } else { n };
     match u16::try_from(n) {
         Ok(place) if place > 0 => Ok(Place(place)),
-        _ => Err(Fault::Value(format!("a card cannot be put back at place {n}"))),
+        _ => Err(Fault::Value(format!(
+            "a card cannot be put back at place {n}"
+        ))),
     }
 }
 
@@ -200,7 +288,12 @@ fn letters(scene: Scene<'_>, words: &Words) -> Result<u16, Fault> {
                 let print = scene.world.face_of(card).ok_or(Fault::Unfixed(card))?;
                 scene.routine.pack.letters(print)
             }
-            other => return Err(Fault::Value(format!("{} is no card", other.show(scene.routine)))),
+            other => {
+                return Err(Fault::Value(format!(
+                    "{} is no card",
+                    other.show(scene.routine)
+                )));
+            }
         },
     };
     Ok(u16::try_from(letters).unwrap_or(u16::MAX))
@@ -211,14 +304,28 @@ fn follow(scene: Scene<'_>, chain: &Chain) -> Result<u16, Fault> {
     let mut at = place(scene, chain.pile, &chain.from)?;
     loop {
         let Some(laid) = scene.world.table.at(chain.pile, at) else {
-            return Err(Fault::Value(format!("the chain starts at place {}, where no card lies", at.0)));
+            return Err(Fault::Value(format!(
+                "the chain starts at place {}, where no card lies",
+                at.0
+            )));
         };
-        let print = scene.world.face_of(laid.card()).ok_or(Fault::Unfixed(laid.card()))?;
+        let print = scene
+            .world
+            .face_of(laid.card())
+            .ok_or(Fault::Unfixed(laid.card()))?;
         let Some(own) = scene.routine.pack.value_number(print) else {
-            return Err(Fault::Value(format!("{} has no value to count by", scene.routine.pack.name(print))));
+            return Err(Fault::Value(format!(
+                "{} has no value to count by",
+                scene.routine.pack.name(print)
+            )));
         };
         let own = u16::from(own);
-        let step = if own > 10 { chain.court.unwrap_or(own) } else { own }.max(1);
+        let step = if own > 10 {
+            chain.court.unwrap_or(own)
+        } else {
+            own
+        }
+        .max(1);
         let next = Place(at.0.saturating_add(step));
         if scene.world.table.at(chain.pile, next).is_none() {
             return Ok(at.0);

@@ -42,7 +42,10 @@ impl Choices {
     ///
     /// # Errors
     /// The first that is not understood.
-    pub fn read<'a>(routine: &Routine, given: impl IntoIterator<Item = &'a str>) -> Result<Self, ChoiceFault> {
+    pub fn read<'a>(
+        routine: &Routine,
+        given: impl IntoIterator<Item = &'a str>,
+    ) -> Result<Self, ChoiceFault> {
         let mut choices = Self::default();
         for text in given {
             choices.add(routine, text)?;
@@ -51,7 +54,9 @@ impl Choices {
     }
 
     fn add(&mut self, routine: &Routine, text: &str) -> Result<(), ChoiceFault> {
-        let (label, value) = text.split_once('=').ok_or_else(|| ChoiceFault::Form(text.to_owned()))?;
+        let (label, value) = text
+            .split_once('=')
+            .ok_or_else(|| ChoiceFault::Form(text.to_owned()))?;
         let (label, value) = (label.trim(), value.trim());
         let form = || ChoiceFault::Form(text.to_owned());
         if label == "shuffle" && !routine.shuffled.is_empty() {
@@ -60,11 +65,27 @@ impl Choices {
         }
         let (name, visit) = match label.split_once('@') {
             None => (label, None),
-            Some((name, visit)) => (name, Some(visit.parse::<u32>().ok().filter(|v| *v > 0).ok_or_else(form)?)),
+            Some((name, visit)) => (
+                name,
+                Some(
+                    visit
+                        .parse::<u32>()
+                        .ok()
+                        .filter(|v| *v > 0)
+                        .ok_or_else(form)?,
+                ),
+            ),
         };
-        let fork = routine.stops.iter().filter_map(|s| s.fork.as_ref()).find(|f| {
-            routine.names.get(f.name.index()).is_some_and(|n| n.name == name)
-        });
+        let fork = routine
+            .stops
+            .iter()
+            .filter_map(|s| s.fork.as_ref())
+            .find(|f| {
+                routine
+                    .names
+                    .get(f.name.index())
+                    .is_some_and(|n| n.name == name)
+            });
         let Some(fork) = fork else {
             let known: Vec<&str> = routine
                 .stops
@@ -73,21 +94,34 @@ impl Choices {
                 .filter_map(|f| routine.names.get(f.name.index()))
                 .map(|n| n.name.as_str())
                 .collect();
-            let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
-            return Err(ChoiceFault::Name { name: name.to_owned(), known });
+            let known = if known.is_empty() {
+                "none".to_owned()
+            } else {
+                known.join(", ")
+            };
+            return Err(ChoiceFault::Name {
+                name: name.to_owned(),
+                known,
+            });
         };
         if matches!(fork.kind, ForkKind::Again { .. }) && visit.is_none() {
             if let Ok(rounds) = value.parse::<u32>() {
                 if rounds == 0 {
                     let fault = Fault::Choice("the part is gone through once at least".to_owned());
-                    return Err(ChoiceFault::Value { name: name.to_owned(), fault });
+                    return Err(ChoiceFault::Value {
+                        name: name.to_owned(),
+                        fault,
+                    });
                 }
                 self.rounds.insert(fork.name, rounds);
                 return Ok(());
             }
         }
-        let value = Value::read(value, &fork.kind, routine)
-            .map_err(|fault| ChoiceFault::Value { name: name.to_owned(), fault })?;
+        let value =
+            Value::read(value, &fork.kind, routine).map_err(|fault| ChoiceFault::Value {
+                name: name.to_owned(),
+                fault,
+            })?;
         self.by_visit.insert((fork.name, visit.unwrap_or(1)), value);
         Ok(())
     }
@@ -111,7 +145,10 @@ impl Choices {
 }
 
 fn read_shuffle(routine: &Routine, value: &str) -> Result<Vec<Card>, ChoiceFault> {
-    let fault = |fault: String| ChoiceFault::Value { name: "shuffle".to_owned(), fault: Fault::Choice(fault) };
+    let fault = |fault: String| ChoiceFault::Value {
+        name: "shuffle".to_owned(),
+        fault: Fault::Choice(fault),
+    };
     let mut cards = Vec::new();
     for text in value.split(',') {
         let card = routine.pack.read(text).map_err(|e| fault(e.to_string()))?;
@@ -123,6 +160,9 @@ fn read_shuffle(routine: &Routine, value: &str) -> Result<Vec<Card>, ChoiceFault
     if given == wanted {
         Ok(cards)
     } else {
-        Err(fault(format!("each of the {} cards of the shuffled deck must come exactly once", wanted.len())))
+        Err(fault(format!(
+            "each of the {} cards of the shuffled deck must come exactly once",
+            wanted.len()
+        )))
     }
 }

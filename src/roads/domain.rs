@@ -39,10 +39,19 @@ pub fn domain(routine: &Routine, world: &World) -> Result<Option<Domain>, Fault>
         return Ok(None);
     };
     let span = span(routine, world, fork)?;
-    let domain = Domain { name: fork.name, span, weights: fork.weights.clone() };
+    let domain = Domain {
+        name: fork.name,
+        span,
+        weights: fork.weights.clone(),
+    };
     if domain.count() == 0 {
-        let name = routine.names.get(fork.name.index()).map_or("", |n| n.name.as_str());
-        return Err(Fault::Choice(format!("at \u{201c}{name}\u{201d} there is nothing to choose from on this road")));
+        let name = routine
+            .names
+            .get(fork.name.index())
+            .map_or("", |n| n.name.as_str());
+        return Err(Fault::Choice(format!(
+            "at \u{201c}{name}\u{201d} there is nothing to choose from on this road"
+        )));
     }
     Ok(Some(domain))
 }
@@ -54,31 +63,55 @@ fn span(routine: &Routine, world: &World, fork: &Fork) -> Result<Span, Fault> {
         ForkKind::Number { from, to, by } => {
             let (from, to) = (number(from.value(scene)?)?, number(to.value(scene)?)?);
             let by = i64::from(*by).max(1);
-            let count = if to < from { 0 } else { (to.saturating_sub(from) / by + 1).unsigned_abs() };
+            let count = if to < from {
+                0
+            } else {
+                (to.saturating_sub(from) / by + 1).unsigned_abs()
+            };
             Span::Numbers { from, by, count }
         }
         ForkKind::Option(words) => Span::Listed(words.iter().cloned().map(Value::Text).collect()),
         ForkKind::Pile(piles) => Span::Listed(piles.iter().copied().map(Value::Pile).collect()),
         ForkKind::PileOrder(piles) => Span::Orders(piles.clone()),
-        ForkKind::Place(pile) => Span::Numbers { from: 1, by: 1, count: u64::from(size(*pile)) },
-        ForkKind::Card(pile) => {
-            Span::Listed(world.table.pile(*pile).iter().map(|laid| Value::Card(laid.card())).collect())
-        }
+        ForkKind::Place(pile) => Span::Numbers {
+            from: 1,
+            by: 1,
+            count: u64::from(size(*pile)),
+        },
+        ForkKind::Card(pile) => Span::Listed(
+            world
+                .table
+                .pile(*pile)
+                .iter()
+                .map(|laid| Value::Card(laid.card()))
+                .collect(),
+        ),
         ForkKind::Cards { pile, count } => {
             let of = size(*pile);
             let k = number(count.value(scene)?)?;
             match u16::try_from(k) {
                 Ok(k) if k <= of => Span::Subsets { of, k },
-                _ => return Err(Fault::Choice(format!("{k} cards cannot be chosen from a pile of {of}"))),
+                _ => {
+                    return Err(Fault::Choice(format!(
+                        "{k} cards cannot be chosen from a pile of {of}"
+                    )));
+                }
             }
         }
         ForkKind::Cut { pile, least } => {
             // Lifting none off and lifting all off change nothing: only the first is a branch, and only where the least is 0.
             let (least, size) = (i64::from(*least), i64::from(size(*pile)));
             let most = size - least.max(1);
-            Span::Numbers { from: least, by: 1, count: u64::try_from(most - least + 1).unwrap_or(0) }
+            Span::Numbers {
+                from: least,
+                by: 1,
+                count: u64::try_from(most - least + 1).unwrap_or(0),
+            }
         }
-        ForkKind::Riffle { left, right } => Span::Weaves { left: size(*left), right: size(*right) },
+        ForkKind::Riffle { left, right } => Span::Weaves {
+            left: size(*left),
+            right: size(*right),
+        },
         ForkKind::Overhand(pile) => Span::Chunks { cards: size(*pile) },
         ForkKind::Again { at_most } => {
             let done = rounds_done(world, fork.name) + 1;
@@ -103,7 +136,9 @@ pub(super) fn rounds_done(world: &World, name: NameId) -> i64 {
 fn number(value: Value) -> Result<i64, Fault> {
     match value {
         Value::Int(n) => Ok(n),
-        other => Err(Fault::Value(format!("a number is needed here, not {other:?}"))),
+        other => Err(Fault::Value(format!(
+            "a number is needed here, not {other:?}"
+        ))),
     }
 }
 
@@ -112,7 +147,9 @@ fn binomial(n: u128, k: u128) -> u128 {
     let k = k.min(n.saturating_sub(k));
     let mut result: u128 = 1;
     for i in 0..k {
-        let Some(product) = result.checked_mul(n - i) else { return u128::MAX };
+        let Some(product) = result.checked_mul(n - i) else {
+            return u128::MAX;
+        };
         result = product / (i + 1);
     }
     result
@@ -133,9 +170,13 @@ impl Domain {
             Span::Listed(values) => values.len() as u128,
             Span::Orders(piles) => (1..=piles.len() as u128).fold(1, u128::saturating_mul),
             Span::Subsets { of, k } => binomial(u128::from(*of), u128::from(*k)),
-            Span::Weaves { left, right } => binomial(u128::from(*left) + u128::from(*right), u128::from(*left)),
+            Span::Weaves { left, right } => {
+                binomial(u128::from(*left) + u128::from(*right), u128::from(*left))
+            }
             Span::Chunks { cards: 0 } => 1,
-            Span::Chunks { cards } => 1_u128.checked_shl(u32::from(*cards) - 1).unwrap_or(u128::MAX),
+            Span::Chunks { cards } => 1_u128
+                .checked_shl(u32::from(*cards) - 1)
+                .unwrap_or(u128::MAX),
         }
     }
 
@@ -144,18 +185,23 @@ impl Domain {
     #[must_use]
     pub fn branches(&self) -> Box<dyn Iterator<Item = Value> + '_> {
         match &self.span {
-            Span::Numbers { from, by, count } => {
-                Box::new((0..*count).map(move |i| Value::Int(from + by * i64::try_from(i).unwrap_or(i64::MAX))))
-            }
+            Span::Numbers { from, by, count } => Box::new(
+                (0..*count)
+                    .map(move |i| Value::Int(from + by * i64::try_from(i).unwrap_or(i64::MAX))),
+            ),
             Span::Listed(values) => Box::new(values.iter().cloned()),
-            Span::Orders(piles) => Box::new(orders(piles).into_iter().map(|o| Value::Order(o.into()))),
+            Span::Orders(piles) => {
+                Box::new(orders(piles).into_iter().map(|o| Value::Order(o.into())))
+            }
             Span::Subsets { of, k } => {
                 Box::new(subsets(*of, *k).map(|places| Value::Places(places.into())))
             }
             Span::Weaves { left, right } => Box::new(
                 handling::all_weaves(*left, *right).map(|weave| Value::Weave(weave.into())),
             ),
-            Span::Chunks { cards } => Box::new(handling::all_chunks(*cards).map(|chunks| Value::Chunks(chunks.into()))),
+            Span::Chunks { cards } => {
+                Box::new(handling::all_chunks(*cards).map(|chunks| Value::Chunks(chunks.into())))
+            }
         }
     }
 
@@ -184,7 +230,8 @@ impl Domain {
                 from_left == usize::from(*left) && weave.len() - from_left == usize::from(*right)
             }
             (Span::Chunks { cards }, Value::Chunks(chunks)) => {
-                chunks.iter().all(|c| *c > 0) && chunks.iter().map(|c| u32::from(*c)).sum::<u32>() == u32::from(*cards)
+                chunks.iter().all(|c| *c > 0)
+                    && chunks.iter().map(|c| u32::from(*c)).sum::<u32>() == u32::from(*cards)
             }
             (
                 Span::Numbers { .. }
@@ -213,9 +260,11 @@ impl Domain {
         }
         match self.listed_weights() {
             None => 1,
-            Some(weights) => {
-                self.branches().position(|b| b == *value).and_then(|i| weights.get(i).copied()).unwrap_or(0)
-            }
+            Some(weights) => self
+                .branches()
+                .position(|b| b == *value)
+                .and_then(|i| weights.get(i).copied())
+                .unwrap_or(0),
         }
     }
 
@@ -225,7 +274,9 @@ impl Domain {
     #[must_use]
     pub fn sample(&self, draw: &mut Draw) -> Value {
         if let Some(weights) = self.listed_weights() {
-            let open = usize::try_from(self.count()).unwrap_or(usize::MAX).min(weights.len());
+            let open = usize::try_from(self.count())
+                .unwrap_or(usize::MAX)
+                .min(weights.len());
             let index = draw.weighted(&weights[..open]);
             if let Some(value) = self.branches().nth(index) {
                 return value;
@@ -288,7 +339,12 @@ fn orders(piles: &[PileId]) -> Vec<Vec<PileId>> {
     }
     let mut all = Vec::new();
     for (i, first) in piles.iter().enumerate() {
-        let rest: Vec<PileId> = piles.iter().enumerate().filter(|(j, _)| *j != i).map(|(_, p)| *p).collect();
+        let rest: Vec<PileId> = piles
+            .iter()
+            .enumerate()
+            .filter(|(j, _)| *j != i)
+            .map(|(_, p)| *p)
+            .collect();
         for tail in orders(&rest) {
             let mut order = vec![*first];
             order.extend(tail);

@@ -113,7 +113,10 @@ mod tests {
             counts[usize::try_from(draw.below(6)).unwrap()] += 1;
         }
         // Five degrees of freedom: 20.5 is passed once in a thousand (chi-square table); the seed is fixed.
-        let chi: f64 = counts.iter().map(|c| (f64::from(*c) - 10_000.0).powi(2) / 10_000.0).sum();
+        let chi: f64 = counts
+            .iter()
+            .map(|c| (f64::from(*c) - 10_000.0).powi(2) / 10_000.0)
+            .sum();
         assert!(chi < 20.5, "{counts:?}");
     }
 

@@ -14,5 +14,7 @@ mod step;
 pub use choices::{ChoiceFault, Choices};
 pub use domain::{Domain, domain};
 pub use draw::Draw;
-pub use road::{LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, unknown_start};
+pub use road::{
+    LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, unknown_start,
+};
 pub use step::{Sighted, Taken, take};

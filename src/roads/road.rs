@@ -62,14 +62,20 @@ pub fn unknown_start(routine: &Routine) -> World {
     let faces = if routine.shuffled.is_empty() {
         Vec::new()
     } else {
-        let mut faces: Vec<Option<Card>> =
-            (0..routine.pack.size()).map(|n| u16::try_from(n).ok().map(Card)).collect();
+        let mut faces: Vec<Option<Card>> = (0..routine.pack.size())
+            .map(|n| u16::try_from(n).ok().map(Card))
+            .collect();
         for card in &routine.shuffled {
             faces[card.index()] = None;
         }
         faces
     };
-    World { at: StopIndex(0), table: routine.start.clone(), memory: vec![None; routine.names.len()], faces }
+    World {
+        at: StopIndex(0),
+        table: routine.start.clone(),
+        memory: vec![None; routine.names.len()],
+        faces,
+    }
 }
 
 /// A random road.
@@ -93,16 +99,18 @@ pub fn replay(routine: &Routine, seed: u64, choices: &Choices) -> Result<Road, F
     let mut walked = Vec::new();
     while let Some(stop) = routine.stop(world.at) {
         if walked.len() == LONGEST_ROAD {
-            return Err(Fault::Choice(format!("the road has not ended after {LONGEST_ROAD} steps")));
+            return Err(Fault::Choice(format!(
+                "the road has not ended after {LONGEST_ROAD} steps"
+            )));
         }
         let visit = visits.entry(world.at).or_insert(0);
         *visit += 1;
         let choice = match (&stop.fork, domain(routine, &world)?) {
             (Some(fork), Some(domain)) => {
                 let again = matches!(fork.kind, ForkKind::Again { .. });
-                let value = choices
-                    .at(fork.name, *visit, again)
-                    .unwrap_or_else(|| domain.sample(&mut Draw::for_step(seed, &stop.id.0, *visit)));
+                let value = choices.at(fork.name, *visit, again).unwrap_or_else(|| {
+                    domain.sample(&mut Draw::for_step(seed, &stop.id.0, *visit))
+                });
                 Some((fork.name, value))
             }
             (None | Some(_), _) => None,
@@ -118,7 +126,11 @@ pub fn replay(routine: &Routine, seed: u64, choices: &Choices) -> Result<Road, F
             sights: taken.sights,
         });
     }
-    Ok(Road { seed, setup: routine.setup, walked })
+    Ok(Road {
+        seed,
+        setup: routine.setup,
+        walked,
+    })
 }
 
 /// A choice as `walk --choose` takes it: `cut@2=5`.
@@ -127,7 +139,11 @@ pub fn choice_label(routine: &Routine, walked: &Walked) -> Option<String> {
     let (name, value) = walked.choice.as_ref()?;
     let name = &routine.names.get(name.index())?.name;
     let value = value.show(routine);
-    Some(if walked.visit == 1 { format!("{name}={value}") } else { format!("{name}@{}={value}", walked.visit) })
+    Some(if walked.visit == 1 {
+        format!("{name}={value}")
+    } else {
+        format!("{name}@{}={value}", walked.visit)
+    })
 }
 
 /// The claims of a stop that do not hold after it.
@@ -138,7 +154,10 @@ pub fn broken_claims<'r>(routine: &'r Routine, walked: &Walked) -> Result<Vec<&'
     let mut broken = Vec::new();
     if let Some(stop) = routine.stop(walked.stop) {
         for claim in &stop.claims {
-            if !claim.kind.holds(Scene { routine, world: &walked.after })? {
+            if !claim.kind.holds(Scene {
+                routine,
+                world: &walked.after,
+            })? {
                 broken.push(claim);
             }
         }

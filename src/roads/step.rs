@@ -4,7 +4,8 @@ use super::acts;
 use super::domain::{domain, rounds_done};
 use crate::cards::{Card, Class, TraitId};
 use crate::routine::{
-    Fault, ForkKind, NameId, Routine, Scene, Seen, Sight, SightKind, Stop, StopIndex, Then, Value, World,
+    Fault, ForkKind, NameId, Routine, Scene, Seen, Sight, SightKind, Stop, StopIndex, Then, Value,
+    World,
 };
 use crate::table::{PileId, Place};
 
@@ -86,13 +87,24 @@ pub fn take(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<
     let mut sights = vec![Sighted::Stop(world.at)];
     let mut again = false;
     if let Some(fork) = &stop.fork {
-        let name = || routine.names.get(fork.name.index()).map_or("", |n| n.name.as_str());
+        let name = || {
+            routine
+                .names
+                .get(fork.name.index())
+                .map_or("", |n| n.name.as_str())
+        };
         let Some(choice) = choice else {
-            return Err(Fault::Choice(format!("\u{201c}{}\u{201d} needs a choice", name())));
+            return Err(Fault::Choice(format!(
+                "\u{201c}{}\u{201d} needs a choice",
+                name()
+            )));
         };
         if !domain(routine, world)?.is_some_and(|d| d.contains(choice)) {
             let shown = choice.show(routine);
-            return Err(Fault::Choice(format!("{shown} is not offered at \u{201c}{}\u{201d}", name())));
+            return Err(Fault::Choice(format!(
+                "{shown} is not offered at \u{201c}{}\u{201d}",
+                name()
+            )));
         }
         let remembered = if matches!(fork.kind, ForkKind::Again { .. }) {
             again = *choice == Value::Bool(true);
@@ -106,21 +118,37 @@ pub fn take(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<
             Seen::Nothing => {}
             Seen::These(parts) => {
                 for (index, part) in parts.iter().enumerate() {
-                    let value = part.value(Scene { routine, world: &next })?;
-                    sights.push(Sighted::Part { name: fork.name, index, value });
+                    let value = part.value(Scene {
+                        routine,
+                        world: &next,
+                    })?;
+                    sights.push(Sighted::Part {
+                        name: fork.name,
+                        index,
+                        value,
+                    });
                 }
             }
         }
     } else if choice.is_some() {
-        return Err(Fault::Choice(format!("nobody chooses at \u{201c}{}\u{201d}", stop.id)));
+        return Err(Fault::Choice(format!(
+            "nobody chooses at \u{201c}{}\u{201d}",
+            stop.id
+        )));
     }
     for reckoning in &stop.reckonings {
-        let value = reckoning.is.value(Scene { routine, world: &next })?;
+        let value = reckoning.is.value(Scene {
+            routine,
+            world: &next,
+        })?;
         remember(&mut next, reckoning.name, value);
     }
     acts::perform(routine, &mut next, &stop.acts)?;
     if let Some(reply) = &stop.reply {
-        let value = reply.is.value(Scene { routine, world: &next })?;
+        let value = reply.is.value(Scene {
+            routine,
+            world: &next,
+        })?;
         remember(&mut next, reply.name, value.clone());
         sights.push(Sighted::Reply(reply.name, value));
     }
@@ -128,17 +156,29 @@ pub fn take(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<
         sights.push(look(routine, &next, index, sight)?);
     }
     next.at = following(routine, &mut next, stop, again)?;
-    Ok(Taken { world: next, sights })
+    Ok(Taken {
+        world: next,
+        sights,
+    })
 }
 
 /// Where the road goes on.
-fn following(routine: &Routine, world: &mut World, stop: &Stop, again: bool) -> Result<StopIndex, Fault> {
+fn following(
+    routine: &Routine,
+    world: &mut World,
+    stop: &Stop,
+    again: bool,
+) -> Result<StopIndex, Fault> {
     match stop.then {
         Then::Go(at) => Ok(at),
         Then::Gate { again: first, .. } if again => {
             // Parts repeated inside this one start their count anew.
             for inner in &routine.stops[first.index().min(routine.stops.len())..world.at.index()] {
-                if let Some(fork) = inner.fork.as_ref().filter(|f| matches!(f.kind, ForkKind::Again { .. })) {
+                if let Some(fork) = inner
+                    .fork
+                    .as_ref()
+                    .filter(|f| matches!(f.kind, ForkKind::Again { .. }))
+                {
                     if let Some(slot) = world.memory.get_mut(fork.name.index()) {
                         *slot = None;
                     }
@@ -147,8 +187,13 @@ fn following(routine: &Routine, world: &mut World, stop: &Stop, again: bool) -> 
             Ok(first)
         }
         Then::Gate { on, .. } => {
-            let end_of_steps = on == routine.finish() || routine.endings.iter().any(|e| e.first == on);
-            if end_of_steps { ending(routine, world) } else { Ok(on) }
+            let end_of_steps =
+                on == routine.finish() || routine.endings.iter().any(|e| e.first == on);
+            if end_of_steps {
+                ending(routine, world)
+            } else {
+                Ok(on)
+            }
         }
         Then::Endings => ending(routine, world),
         Then::Finish => Ok(routine.finish()),
@@ -180,23 +225,50 @@ fn look(routine: &Routine, world: &World, index: usize, sight: &Sight) -> Result
     let scene = Scene { routine, world };
     let laid = |pile: PileId, at: &crate::routine::Expr| {
         let place = acts::place(scene, pile, at)?;
-        world.table.at(pile, place).map(|laid| (place, laid)).ok_or_else(|| {
-            let name = routine.pile_name(pile);
-            Fault::Value(format!("there is no card at place {} of \u{201c}{name}\u{201d}", place.0))
-        })
+        world
+            .table
+            .at(pile, place)
+            .map(|laid| (place, laid))
+            .ok_or_else(|| {
+                let name = routine.pile_name(pile);
+                Fault::Value(format!(
+                    "there is no card at place {} of \u{201c}{name}\u{201d}",
+                    place.0
+                ))
+            })
     };
     Ok(match &sight.kind {
         SightKind::Card { pile, at } => {
             let (place, laid) = laid(*pile, at)?;
-            let print = world.face_of(laid.card()).ok_or(Fault::Unfixed(laid.card()))?;
-            Sighted::Card { pile: *pile, place, print, up: laid.face_up() }
+            let print = world
+                .face_of(laid.card())
+                .ok_or(Fault::Unfixed(laid.card()))?;
+            Sighted::Card {
+                pile: *pile,
+                place,
+                print,
+                up: laid.face_up(),
+            }
         }
         SightKind::Trait { pile, at, class } => {
             let (place, laid) = laid(*pile, at)?;
-            let print = world.face_of(laid.card()).ok_or(Fault::Unfixed(laid.card()))?;
-            Sighted::Trait { pile: *pile, place, class: *class, is: routine.pack.class(print, *class) }
+            let print = world
+                .face_of(laid.card())
+                .ok_or(Fault::Unfixed(laid.card()))?;
+            Sighted::Trait {
+                pile: *pile,
+                place,
+                class: *class,
+                is: routine.pack.class(print, *class),
+            }
         }
-        SightKind::Count(pile) => Sighted::Count { pile: *pile, cards: world.table.size(*pile) },
-        SightKind::Value(expr) => Sighted::Value { index, value: expr.value(scene)? },
+        SightKind::Count(pile) => Sighted::Count {
+            pile: *pile,
+            cards: world.table.size(*pile),
+        },
+        SightKind::Value(expr) => Sighted::Value {
+            index,
+            value: expr.value(scene)?,
+        },
     })
 }

@@ -49,6 +49,8 @@ struct Compiler<'a> {
     info: &'a SourceInfo,
     scope: &'a dyn Scope,
     reads: ReadSet,
+    /// Whether only a trait of the card compiled next is looked at.
+    trait_only: bool,
 }
 
 type Compiled = Result<Part, ExprFault>;
@@ -67,6 +69,7 @@ pub(super) fn compile(source: &str, scope: &dyn Scope) -> Result<(Node, Kind, Re
         info: program.source_info(),
         scope,
         reads: ReadSet::default(),
+        trait_only: false,
     };
     let part = compiler.part(program.expression())?;
     let mut reads = compiler.reads;
@@ -76,6 +79,8 @@ pub(super) fn compile(source: &str, scope: &dyn Scope) -> Result<(Node, Kind, Re
     reads.lookups.dedup();
     reads.piles.sort_unstable();
     reads.piles.dedup();
+    reads.traits.sort_unstable();
+    reads.traits.dedup();
     Ok((part.node, part.kind, reads))
 }
 
@@ -191,6 +196,7 @@ impl Compiler<'_> {
         match self.scope.look_up(name) {
             Some(Meaning::Name(id, kind)) => {
                 self.reads.names.push(id);
+                self.reads.identity |= kind.fits(Kind::Card);
                 let mut part = self.made(tree, Node::Name(id, name.to_owned()), kind);
                 part.words = self.options(id);
                 Ok(part)
@@ -488,6 +494,7 @@ impl Compiler<'_> {
     }
 
     fn function(&mut self, tree: &IdedExpr, name: &str, args: &[IdedExpr]) -> Compiled {
+        let trait_only = std::mem::take(&mut self.trait_only);
         let (node, kind) = match (name, args) {
             ("size", [of]) => {
                 let part = self.part(of)?;
@@ -505,10 +512,12 @@ impl Compiler<'_> {
             }
             ("place", [card]) => {
                 self.reads.places = true;
+                self.reads.identity = true;
                 (Node::PlaceOf(self.boxed(card, Kind::Card)?), Kind::Int)
             }
             ("pile_of", [card]) => {
                 self.reads.places = true;
+                self.reads.identity = true;
                 (Node::PileOf(self.boxed(card, Kind::Card)?), Kind::Pile)
             }
             ("card", [written]) => {
@@ -525,10 +534,12 @@ impl Compiler<'_> {
                     );
                 };
                 self.reads.faces = true;
+                self.reads.identity = true;
                 (Node::Bearing(card), Kind::Card)
             }
             ("card", [pile, at]) => {
                 self.reads.places = true;
+                self.reads.identity |= !trait_only;
                 let pile = self.boxed(pile, Kind::Pile)?;
                 (Node::CardAt(pile, self.boxed(at, Kind::Int)?), Kind::Card)
             }
@@ -554,7 +565,8 @@ impl Compiler<'_> {
             }
             ("value", [card]) => {
                 self.reads.faces = true;
-                (Node::ValueOf(self.boxed(card, Kind::Card)?), Kind::Int)
+                self.reads.traits.push(TraitId::VALUE);
+                (Node::ValueOf(self.card_for_trait(card)?), Kind::Int)
             }
             ("letters", [of]) => {
                 let part = self.part(of)?;
@@ -568,10 +580,12 @@ impl Compiler<'_> {
                     );
                 }
                 self.reads.faces |= part.kind != Kind::Text;
+                self.reads.identity |= part.kind != Kind::Text;
                 (Node::Letters(Box::new(part.node)), Kind::Int)
             }
             ("mate", [card]) => {
                 self.reads.faces = true;
+                self.reads.identity = true;
                 (Node::Mate(self.boxed(card, Kind::Card)?), Kind::Card)
             }
             ("min" | "max", [_, _, ..]) => {
@@ -623,9 +637,18 @@ impl Compiler<'_> {
         Ok(self.made(tree, node, kind))
     }
 
+    /// A card of which only a trait is looked at.
+    fn card_for_trait(&mut self, card: &IdedExpr) -> Result<Box<Node>, ExprFault> {
+        self.trait_only = true;
+        let node = self.boxed(card, Kind::Card);
+        self.trait_only = false;
+        node
+    }
+
     fn class_of(&mut self, tree: &IdedExpr, card: &IdedExpr, id: TraitId) -> Compiled {
         self.reads.faces = true;
-        let node = Node::Trait(self.boxed(card, Kind::Card)?, id);
+        self.reads.traits.push(id);
+        let node = Node::Trait(self.card_for_trait(card)?, id);
         let mut part = self.made(tree, node, Kind::Text);
         let labels = self.scope.labels(id);
         part.words = Some(labels.iter().map(|l| Arc::from(l.as_str())).collect());

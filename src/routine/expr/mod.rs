@@ -137,6 +137,10 @@ pub struct ReadSet {
     pub places: bool,
     /// Whether it looks at what is printed on a card.
     pub faces: bool,
+    /// Traits of cards that it looks at, rising, each once.
+    pub traits: Vec<TraitId>,
+    /// Whether it looks at which card it is, and not only at its traits.
+    pub identity: bool,
 }
 
 /// A compiled expression.
@@ -258,6 +262,7 @@ impl Expr {
             kind: Kind::Card,
             reads: ReadSet {
                 faces: true,
+                identity: true,
                 ..ReadSet::default()
             },
         }
