@@ -16,7 +16,13 @@ macro_rules! shipped {
 }
 
 /// All routines of the folder `drills`, in the order of their names.
-pub const SHIPPED: &[Shipped] = shipped![];
+pub const SHIPPED: &[Shipped] = shipped![
+    "audition",
+    "chairlift",
+    "geese",
+    "lost-umbrella",
+    "slow-post"
+];
 
 /// The routine of this name.
 #[must_use]

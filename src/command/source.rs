@@ -87,12 +87,7 @@ fn shown(text: &str) -> String {
 
 fn unknown(named: &str) -> Failure {
     let mut told = format!("there is no routine and no file named {}", shown(named));
-    let nearest = SHIPPED
-        .iter()
-        .map(|s| (distance(named, s.name), s.name))
-        .min()
-        .filter(|(d, name)| *d <= 2.max(name.chars().count() / 3));
-    if let Some((_, name)) = nearest {
+    if let Some(name) = crate::cards::nearest(named, SHIPPED.iter().map(|s| s.name)) {
         told.push_str(&format!("\n  Did you mean {name}?"));
     } else if SHIPPED.is_empty() {
         told.push_str("\n  Name the path of a routine's file.");
@@ -106,34 +101,9 @@ fn unknown(named: &str) -> Failure {
     Failure::Wrong(told)
 }
 
-/// How many letters must be changed, added or left out (Levenshtein 1966).
-fn distance(a: &str, b: &str) -> usize {
-    let b: Vec<char> = b.chars().collect();
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, x) in a.chars().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, y) in b.iter().enumerate() {
-            let changed = diagonal + usize::from(x != *y);
-            diagonal = row[j + 1];
-            row[j + 1] = changed.min(diagonal + 1).min(row[j] + 1);
-        }
-    }
-    row[b.len()]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn distances_between_words_are_the_textbook_ones() {
-        // "kitten" to "sitting" is the common worked example.
-        assert_eq!(distance("kitten", "sitting"), 3);
-        assert_eq!(distance("", "abc"), 3);
-        assert_eq!(distance("abc", ""), 3);
-        assert_eq!(distance("même", "meme"), 1);
-    }
 
     #[test]
     fn a_file_is_read_with_its_name_and_a_wrong_one_is_told() {

@@ -35,6 +35,8 @@ const RULES: [(&str, &str); 8] = [
         "lists are lists of words",
         "SELECT 'session ' || id FROM sessions WHERE json_type(drills) <> 'array'
              OR EXISTS (SELECT 1 FROM json_each(drills) WHERE type <> 'text')
+         UNION ALL SELECT 'session ' || session || ', answer ' || ordinal FROM answers WHERE json_type(choices) <> 'array'
+             OR EXISTS (SELECT 1 FROM json_each(choices) WHERE type <> 'text')
          UNION ALL SELECT 'practice ' || id FROM practices WHERE json_type(stumbled) <> 'array'
              OR EXISTS (SELECT 1 FROM json_each(stumbled) WHERE type <> 'text')",
     ),

@@ -82,12 +82,16 @@ pub struct Answer {
     pub drill: String,
     /// The kind of question.
     pub kind: String,
+    /// What exactly was asked for, as one key: the pile, the place, the trait.
+    pub detail: String,
+    /// Whether the question came back after a miss.
+    pub again: bool,
     /// The question as it was asked.
     pub question: String,
     /// The seed of the road.
     pub seed: Option<u64>,
-    /// The choices of the road so far, as `walk --choose` takes them.
-    pub choices: String,
+    /// The choices of the road so far, each as `walk --choose` takes it.
+    pub choices: Vec<String>,
     /// What the performer had seen and heard.
     pub given: String,
     /// The right answer.

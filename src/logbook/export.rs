@@ -62,9 +62,11 @@ pub(super) struct AnswerLine {
     pub step: String,
     pub drill: String,
     pub kind: String,
+    pub detail: String,
+    pub again: bool,
     pub question: String,
     pub seed: Option<String>,
-    pub choices: String,
+    pub choices: Vec<String>,
     pub given: String,
     pub expected: String,
     pub answer: String,
@@ -120,8 +122,8 @@ impl Logbook {
             version: FORM,
         };
         put(out, &header)?;
-        for (sql, read) in PARTS {
-            let mut select = snapshot.prepare(sql).map_err(tell)?;
+        for (sql, read) in parts() {
+            let mut select = snapshot.prepare(&sql).map_err(tell)?;
             let mut rows = select.query([]).map_err(tell)?;
             while let Some(row) = rows.next().map_err(tell)? {
                 let line = read(row).map_err(tell)?;
@@ -142,37 +144,41 @@ impl Logbook {
 /// The columns of a session, in the order in which [`session_line`] reads them.
 pub(super) const SESSION_COLUMNS: &str = "id, routine, content_hash, seed, setup, drills, manner, started_ms, started_offset, ended_ms, ended_offset";
 /// The columns of an answer, in the order in which [`answer_line`] reads them.
-pub(super) const ANSWER_COLUMNS: &str = "a.session, a.ordinal, a.routine, a.content_hash, a.step, a.drill, a.kind, a.question, a.seed, a.choices, a.given, a.expected, a.answer, a.was_right, a.first_key_ms, a.total_ms, a.at_ms, a.at_offset";
+pub(super) const ANSWER_COLUMNS: &str = "a.session, a.ordinal, a.routine, a.content_hash, a.step, a.drill, a.kind, a.detail, a.again, a.question, a.seed, a.choices, a.given, a.expected, a.answer, a.was_right, a.first_key_ms, a.total_ms, a.at_ms, a.at_offset";
+/// The columns of a practice, in the order in which [`practice_line`] reads them.
+pub(super) const PRACTICE_COLUMNS: &str = "id, routine, note, stumbled, at_ms, at_offset";
 
 type ReadLine = fn(&Row<'_>) -> rusqlite::Result<Line>;
 
-const PARTS: [(&str, ReadLine); 4] = [
-    (
-        "SELECT id, routine, content_hash, seed, setup, drills, manner, started_ms, started_offset, ended_ms,
-                ended_offset
-         FROM sessions ORDER BY started_ms, id",
-        |row| session_line(row).map(Line::Session),
-    ),
-    (
-        "SELECT a.session, a.ordinal, a.routine, a.content_hash, a.step, a.drill, a.kind, a.question, a.seed,
-                a.choices, a.given, a.expected, a.answer, a.was_right, a.first_key_ms, a.total_ms, a.at_ms, a.at_offset
-         FROM answers AS a JOIN sessions AS s ON s.id = a.session ORDER BY s.started_ms, s.id, a.ordinal",
-        |row| answer_line(row).map(Line::Answer),
-    ),
-    (
-        "SELECT id, routine, note, stumbled, at_ms, at_offset FROM practices ORDER BY at_ms, id",
-        |row| practice_line(row).map(Line::Practice),
-    ),
-    (
-        "SELECT key, value FROM meta ORDER BY key",
-        |row| {
-            Ok(Line::Setting(SettingLine {
-                key: row.get(0)?,
-                value: row.get(1)?,
-            }))
-        },
-    ),
-];
+/// What is read, in the order in which it is written, and how a row becomes a line.
+fn parts() -> [(String, ReadLine); 4] {
+    [
+        (
+            format!("SELECT {SESSION_COLUMNS} FROM sessions ORDER BY started_ms, id"),
+            |row| session_line(row).map(Line::Session),
+        ),
+        (
+            format!(
+                "SELECT {ANSWER_COLUMNS} FROM answers AS a JOIN sessions AS s ON s.id = a.session
+                 ORDER BY s.started_ms, s.id, a.ordinal"
+            ),
+            |row| answer_line(row).map(Line::Answer),
+        ),
+        (
+            format!("SELECT {PRACTICE_COLUMNS} FROM practices ORDER BY at_ms, id"),
+            |row| practice_line(row).map(Line::Practice),
+        ),
+        (
+            "SELECT key, value FROM meta ORDER BY key".to_owned(),
+            |row| {
+                Ok(Line::Setting(SettingLine {
+                    key: row.get(0)?,
+                    value: row.get(1)?,
+                }))
+            },
+        ),
+    ]
+}
 
 fn put(out: &mut dyn Write, line: &impl Serialize) -> Result<(), LogbookError> {
     serde_json::to_writer(&mut *out, line)
@@ -224,16 +230,18 @@ pub(super) fn answer_line(row: &Row<'_>) -> rusqlite::Result<AnswerLine> {
         step: row.get(4)?,
         drill: row.get(5)?,
         kind: row.get(6)?,
-        question: row.get(7)?,
-        seed: row.get(8)?,
-        choices: row.get(9)?,
-        given: row.get(10)?,
-        expected: row.get(11)?,
-        answer: row.get(12)?,
-        right: row.get(13)?,
-        first_key_ms: row.get(14)?,
-        total_ms: row.get(15)?,
-        at: text_time(row, 16, 17)?,
+        detail: row.get(7)?,
+        again: row.get(8)?,
+        question: row.get(9)?,
+        seed: row.get(10)?,
+        choices: list(row, 11)?,
+        given: row.get(12)?,
+        expected: row.get(13)?,
+        answer: row.get(14)?,
+        right: row.get(15)?,
+        first_key_ms: row.get(16)?,
+        total_ms: row.get(17)?,
+        at: text_time(row, 18, 19)?,
     })
 }
 
@@ -295,8 +303,10 @@ pub(super) fn answers_of(store: &Connection, session: &SessionId) -> rusqlite::R
             step: line.step,
             drill: line.drill,
             kind: line.kind,
+            detail: line.detail,
+            again: line.again,
             question: line.question,
-            seed: line.seed.map(|s| number(8, &s)).transpose()?,
+            seed: line.seed.map(|s| number(10, &s)).transpose()?,
             choices: line.choices,
             given: line.given,
             expected: line.expected,
@@ -304,7 +314,7 @@ pub(super) fn answers_of(store: &Connection, session: &SessionId) -> rusqlite::R
             right: line.right,
             first_key_ms: line.first_key_ms.and_then(|ms| u64::try_from(ms).ok()),
             total_ms: u64::try_from(line.total_ms).unwrap_or(0),
-            at: time(row, 16, 17)?,
+            at: time(row, 18, 19)?,
         })
     })?;
     rows.collect()

@@ -3,8 +3,8 @@
 use super::entry::Manner;
 use super::error::{LogbookError, told};
 use super::export::{
-    ANSWER_COLUMNS, AnswerLine, FORM, Header, KIND, Line, PracticeLine, SESSION_COLUMNS,
-    SessionLine, SettingLine, answer_line, practice_line, session_line,
+    ANSWER_COLUMNS, AnswerLine, FORM, Header, KIND, Line, PRACTICE_COLUMNS, PracticeLine,
+    SESSION_COLUMNS, SessionLine, SettingLine, answer_line, practice_line, session_line,
 };
 use super::moment::Moment;
 use super::store::{Logbook, list_text};
@@ -284,9 +284,9 @@ fn answer(all: &Transaction<'_>, row: &AnswerLine) -> Result<Fate, Refusal> {
         )));
     }
     all.prepare_cached(
-        "INSERT INTO answers (session, ordinal, routine, content_hash, step, drill, kind, question, seed, choices,
+        "INSERT INTO answers (session, ordinal, routine, content_hash, step, drill, kind, detail, again, question, seed, choices,
              given, expected, answer, was_right, first_key_ms, total_ms, at_ms, at_offset)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
     )?
     .execute(params![
         row.session,
@@ -296,9 +296,11 @@ fn answer(all: &Transaction<'_>, row: &AnswerLine) -> Result<Fate, Refusal> {
         row.step,
         row.drill,
         row.kind,
+        row.detail,
+        row.again,
         row.question,
         row.seed,
-        row.choices,
+        list_text(&row.choices),
         row.given,
         row.expected,
         row.answer,
@@ -314,9 +316,9 @@ fn answer(all: &Transaction<'_>, row: &AnswerLine) -> Result<Fate, Refusal> {
 fn practice(all: &Transaction<'_>, row: &PracticeLine) -> Result<Fate, Refusal> {
     let at = moment(&row.at, "at")?;
     let ours = all
-        .prepare_cached(
-            "SELECT id, routine, note, stumbled, at_ms, at_offset FROM practices WHERE id = ?",
-        )?
+        .prepare_cached(&format!(
+            "SELECT {PRACTICE_COLUMNS} FROM practices WHERE id = ?"
+        ))?
         .query_row([&row.id], practice_line)
         .optional()?;
     if let Some(mut ours) = ours {

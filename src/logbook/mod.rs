@@ -23,7 +23,7 @@
 //! })?;
 //! logbook.record(&session, &Answer {
 //!     routine: "pairs".into(), content_hash: "00ff".into(), step: "deal".into(), drill: "picture".into(),
-//!     kind: "top card".into(), question: "What lies on top?".into(), seed: Some(7), choices: "n=4".into(),
+//!     kind: "card".into(), detail: "packet 1".into(), again: false, question: "What lies on top?".into(), seed: Some(7), choices: vec!["n=4".into()],
 //!     given: "They named 4.".into(), expected: "7♥".into(), answer: "7h".into(), right: true,
 //!     first_key_ms: Some(820), total_ms: 1900, at,
 //! })?;

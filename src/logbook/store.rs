@@ -151,10 +151,10 @@ impl Logbook {
         let kept = self
             .store
             .prepare_cached(
-                "INSERT INTO answers (session, ordinal, routine, content_hash, step, drill, kind, question, seed,
+                "INSERT INTO answers (session, ordinal, routine, content_hash, step, drill, kind, detail, again, question, seed,
                      choices, given, expected, answer, was_right, first_key_ms, total_ms, at_ms, at_offset)
                  SELECT id, (SELECT ifnull(max(ordinal), 0) + 1 FROM answers WHERE session = ?1),
-                     ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17
+                     ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19
                  FROM sessions WHERE id = ?1",
             )
             .and_then(|mut insert| {
@@ -165,9 +165,11 @@ impl Logbook {
                     answer.step,
                     answer.drill,
                     answer.kind,
+                    answer.detail,
+                    answer.again,
                     answer.question,
                     answer.seed.map(|s| s.to_string()),
-                    answer.choices,
+                    list_text(&answer.choices),
                     answer.given,
                     answer.expected,
                     answer.answer,

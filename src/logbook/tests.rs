@@ -26,10 +26,12 @@ fn answer(step: &str, right: bool, when: &str) -> Answer {
         content_hash: "00ff".into(),
         step: step.into(),
         drill: "picture".into(),
-        kind: "top card".into(),
+        kind: "card".into(),
+        detail: "dealt 1".into(),
+        again: !right,
         question: "What lies on top — of the „dealt“ pile?\n".into(),
         seed: Some(7),
-        choices: "n=4".into(),
+        choices: vec!["n=4".into(), "how=\"so\"".into()],
         given: "They named 4.".into(),
         expected: "7♥".into(),
         answer: "sept de cœur \u{1F0B7}\u{0}".into(),
@@ -581,6 +583,8 @@ fn any_time() -> impl Strategy<Value = DateTime<FixedOffset>> {
 prop_compose! {
     fn any_answer()(
         words in prop::collection::vec(any::<String>(), 8),
+        choices in prop::collection::vec(any::<String>(), 0..3),
+        again in any::<bool>(),
         step in "[a-c]",
         seed in any::<Option<u64>>(),
         right in any::<bool>(),
@@ -588,9 +592,9 @@ prop_compose! {
         total_ms in 1000u64..u64::MAX / 2,
         at in any_time(),
     ) -> Answer {
-        let [content_hash, drill, kind, question, choices, given, expected, answer] =
+        let [content_hash, drill, kind, detail, question, given, expected, answer] =
             <[String; 8]>::try_from(words).unwrap();
-        Answer { routine: "pairs".into(), content_hash, step, drill, kind, question, seed, choices, given, expected,
+        Answer { routine: "pairs".into(), content_hash, step, drill, kind, detail, again, question, seed, choices, given, expected,
             answer, right, first_key_ms, total_ms, at }
     }
 }
