@@ -87,7 +87,7 @@ fn move_of_kind(kind: usize, table: &Table, raw: [u16; 4]) -> Option<Move> {
             count: count(1, pile),
             to,
             put: end(3),
-            order: if raw[1] % 3 == 0 {
+            order: if raw[1].is_multiple_of(3) {
                 Kept::Kept
             } else {
                 Kept::Reversed
@@ -357,7 +357,7 @@ proptest! {
         // A table with one pile more has its scratch one further on: nothing else may change.
         let mut after = table.clone();
         prop_assert_eq!(act(&mv, &mut after, &mut Forced), Ok(()));
-        let mut wider = table.clone();
+        let mut wider = table;
         wider.pile_mut(PileId(3)).push_front(Laid::new(Card(1000), false));
         prop_assert_eq!(act(&mv, &mut wider, &mut Forced), Ok(()));
         prop_assert_eq!(wider.size(PileId(3)), 1);
