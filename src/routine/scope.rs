@@ -64,6 +64,10 @@ impl Scope for Routine {
     fn trait_named(&self, name: &str) -> Option<TraitId> {
         self.pack.find_trait(name)
     }
+    fn traits(&self) -> Vec<String> {
+        let traits = self.pack.traits().iter();
+        traits.map(|table| table.name.clone()).collect()
+    }
     fn class(&self, trait_id: TraitId, label: &str) -> Option<Class> {
         let named = format!("{}={label}", self.pack.trait_name(trait_id));
         let (found, class) = self.pack.find_class(&named)?;

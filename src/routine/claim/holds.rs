@@ -158,7 +158,7 @@ fn blocks(pile: PileId, of: usize, id: TraitId, scene: Scene<'_>) -> Result<bool
     if cards.is_empty() {
         return Ok(true);
     }
-    if of == 0 || cards.len() % of != 0 {
+    if of == 0 || !cards.len().is_multiple_of(of) {
         return Ok(false);
     }
     let mut seen: Vec<Class> = Vec::with_capacity(of);

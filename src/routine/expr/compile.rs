@@ -1,69 +1,37 @@
 //! From text to the small typed form: the parser's tree, walked with a whitelist.
 
+use super::functions::is_function;
 use super::precheck::precheck;
 use super::{Arith, ExprFault, Kind, Meaning, Node, Order, ReadSet, Scope, nearest};
-use crate::cards::TraitId;
 use crate::routine::model::NameId;
 use crate::routine::world::Value;
 use cel::Program;
 use cel::common::ast::{CallExpr, Expr as Tree, IdedExpr, LiteralValue, SourceInfo, operators};
 use std::sync::Arc;
 
-/// Every function, for suggestions.
-const FUNCTIONS: [&str; 22] = [
-    "size",
-    "place",
-    "pile_of",
-    "card",
-    "up",
-    "colour",
-    "suit",
-    "trait",
-    "value",
-    "letters",
-    "mate",
-    "min",
-    "max",
-    "abs",
-    "pow2_below",
-    "first",
-    "last",
-    "nth",
-    "with_pile_at",
-    "true",
-    "false",
-    "in",
-];
-
 /// A compiled part, with what is known of its value.
-struct Part {
-    node: Node,
-    kind: Kind,
+pub(super) struct Part {
+    pub(super) node: Node,
+    pub(super) kind: Kind,
     /// The words it can stand for, and from where they come.
-    words: Option<Arc<[Arc<str>]>>,
+    pub(super) words: Option<Arc<[Arc<str>]>>,
     offset: usize,
 }
 
-struct Compiler<'a> {
+pub(super) struct Compiler<'a> {
     source: &'a str,
     info: &'a SourceInfo,
-    scope: &'a dyn Scope,
-    reads: ReadSet,
+    pub(super) scope: &'a dyn Scope,
+    pub(super) reads: ReadSet,
     /// Whether only a trait of the card compiled next is looked at.
-    trait_only: bool,
+    pub(super) trait_only: bool,
 }
 
-type Compiled = Result<Part, ExprFault>;
+pub(super) type Compiled = Result<Part, ExprFault>;
 
 pub(super) fn compile(source: &str, scope: &dyn Scope) -> Result<(Node, Kind, ReadSet), ExprFault> {
-    precheck(source)?;
-    let program = Program::compile(source).map_err(|errors| {
-        let at = errors
-            .errors
-            .first()
-            .map_or(0, |e| usize::try_from(e.pos.1).unwrap_or(0));
-        unreadable(source, at)
-    })?;
+    let depth = precheck(source)?;
+    let program = parse(source, depth)?;
     let mut compiler = Compiler {
         source,
         info: program.source_info(),
@@ -84,25 +52,66 @@ pub(super) fn compile(source: &str, scope: &dyn Scope) -> Result<(Node, Kind, Re
     Ok((part.node, part.kind, reads))
 }
 
-/// The words for text that the parser cannot read, from this character on.
-fn unreadable(source: &str, at: usize) -> ExprFault {
+/// The parser's frames are large: a few levels of brackets fill what a small thread's stack holds. Deep expressions, which
+/// are rare, are read on a stack of their own. The tree is walked where we are: that takes little.
+fn parse(source: &str, depth: usize) -> Result<Program, ExprFault> {
+    /// Twice what the deepest expression was measured to need without optimisation.
+    const ROOM: usize = 16 << 20;
+    let read = || {
+        Program::compile(source).map_err(|errors| {
+            let syntax = errors.errors.iter().find(|e| e.msg.starts_with("Syntax"));
+            let (at, words) = syntax
+                .or(errors.errors.first())
+                .map_or((1, ""), |e| (e.pos.1, e.msg.as_str()));
+            unreadable(source, usize::try_from(at - 1).unwrap_or(0), words)
+        })
+    };
+    if depth <= 3 {
+        return read();
+    }
+    std::thread::scope(|scope| {
+        std::thread::Builder::new()
+            .stack_size(ROOM)
+            .spawn_scoped(scope, read)
+            .ok()
+            .and_then(|reading| reading.join().ok())
+    })
+    .unwrap_or_else(|| {
+        Err(ExprFault {
+            message: "there is no memory left to read this expression".to_owned(),
+            offset: 0,
+        })
+    })
+}
+
+/// Our words for text that the parser cannot read from this character on; what it expected is in its own words.
+fn unreadable(source: &str, at: usize, parser: &str) -> ExprFault {
     let length = source.trim_end().chars().count();
     let at = at.min(length);
-    let rest: String = source.chars().skip(at).collect();
-    let word: String = rest
+    let word: String = source
         .chars()
+        .skip(at)
         .enumerate()
         .take_while(|(i, c)| *i == 0 || c.is_alphanumeric() || *c == '_')
         .map(|(_, c)| c)
         .collect();
+    let wants_operator = parser.contains("'=='") || parser.contains("expecting <EOF>");
     let message = match word.trim() {
-        "" => "the expression ends too early; something is missing at its end".to_owned(),
+        "" if wants_operator && source.contains('?') => {
+            "the expression ends too early; a choice is written `a ? b : c`".to_owned()
+        }
+        "" => "the expression ends too early; a value is missing at its end".to_owned(),
         "and" => "for \"and\", write `&&`".to_owned(),
         "or" => "for \"or\", write `||`".to_owned(),
+        "not" => "for \"not\", write `!`".to_owned(),
         "is" => "to compare, write `==`".to_owned(),
-        word => format!(
-            "`{word}` cannot stand here; perhaps an operator such as `+` or `==`, or a comma, is missing before it, or a value"
-        ),
+        word if wants_operator => {
+            format!("before `{word}` an operator is missing, such as `+` or `==`")
+        }
+        word if parser.contains("expecting {']', ','}") => {
+            format!("before `{word}` a comma is missing")
+        }
+        word => format!("before `{word}` a value is missing"),
     };
     ExprFault {
         message,
@@ -111,24 +120,34 @@ fn unreadable(source: &str, at: usize) -> ExprFault {
 }
 
 impl Compiler<'_> {
-    /// Where a node was written, in characters from 0.
+    /// Where a node was written, in characters from 0: an operator at its sign, a function at its name.
     fn offset(&self, tree: &IdedExpr) -> usize {
         let bytes = self
             .info
             .offset_for(tree.id)
             .map_or(0, |(start, _)| start as usize);
-        let length = self.source.chars().count();
-        bytes.min(length.saturating_sub(1))
+        let mut before = self.source.get(..bytes).unwrap_or_default();
+        if let Tree::Call(call) = &tree.expr
+            && let Some(start) = before.trim_end().strip_suffix(call.func_name.as_str())
+        {
+            // The parser points at the bracket.
+            before = start;
+        }
+        before.chars().count()
     }
 
-    fn fault<T>(&self, tree: &IdedExpr, message: impl Into<String>) -> Result<T, ExprFault> {
+    pub(super) fn fault<T>(
+        &self,
+        tree: &IdedExpr,
+        message: impl Into<String>,
+    ) -> Result<T, ExprFault> {
         Err(ExprFault {
             message: message.into(),
             offset: self.offset(tree),
         })
     }
 
-    fn part(&mut self, tree: &IdedExpr) -> Compiled {
+    pub(super) fn part(&mut self, tree: &IdedExpr) -> Compiled {
         let (node, kind) = match &tree.expr {
             Tree::Literal(literal) => self.literal(tree, literal)?,
             Tree::Ident(name) => return self.name(tree, name),
@@ -166,7 +185,7 @@ impl Compiler<'_> {
         Ok(self.made(tree, node, kind))
     }
 
-    fn made(&self, tree: &IdedExpr, node: Node, kind: Kind) -> Part {
+    pub(super) fn made(&self, tree: &IdedExpr, node: Node, kind: Kind) -> Part {
         Part {
             node,
             kind,
@@ -209,7 +228,7 @@ impl Compiler<'_> {
                 tree,
                 format!("`{name}` is a table; say which row: `{name}[n]`"),
             ),
-            None if FUNCTIONS.contains(&name) => self.fault(
+            None if is_function(name) => self.fault(
                 tree,
                 format!("`{name}` is a function; say of what: `{name}(…)`"),
             ),
@@ -231,7 +250,7 @@ impl Compiler<'_> {
     }
 
     /// A part that must be of a kind.
-    fn wanted(&mut self, tree: &IdedExpr, wanted: Kind) -> Compiled {
+    pub(super) fn wanted(&mut self, tree: &IdedExpr, wanted: Kind) -> Compiled {
         let part = self.part(tree)?;
         if part.kind.fits(wanted) {
             Ok(part)
@@ -247,7 +266,7 @@ impl Compiler<'_> {
         }
     }
 
-    fn boxed(&mut self, tree: &IdedExpr, wanted: Kind) -> Result<Box<Node>, ExprFault> {
+    pub(super) fn boxed(&mut self, tree: &IdedExpr, wanted: Kind) -> Result<Box<Node>, ExprFault> {
         Ok(Box::new(self.wanted(tree, wanted)?.node))
     }
 
@@ -448,7 +467,7 @@ impl Compiler<'_> {
             if !one.kind.fits(wanted) {
                 return self.fault(
                     a,
-                    format!("{} holds no {}", of.kind.words(), one.kind.words()),
+                    format!("{} can never be in {}", one.kind.words(), of.kind.words()),
                 );
             }
             Node::Within(Box::new(one.node), Box::new(of.node))
@@ -467,7 +486,7 @@ impl Compiler<'_> {
         self.nth(tree, of, at)
     }
 
-    fn nth(&mut self, tree: &IdedExpr, of: &IdedExpr, at: &IdedExpr) -> Compiled {
+    pub(super) fn nth(&mut self, tree: &IdedExpr, of: &IdedExpr, at: &IdedExpr) -> Compiled {
         let of_part = self.part(of)?;
         let kind = match of_part.kind {
             Kind::Order => Kind::Pile,
@@ -491,202 +510,5 @@ impl Compiler<'_> {
         };
         let node = Node::Nth(Box::new(of_part.node), self.boxed(at, Kind::Int)?);
         Ok(self.made(tree, node, kind))
-    }
-
-    fn function(&mut self, tree: &IdedExpr, name: &str, args: &[IdedExpr]) -> Compiled {
-        let trait_only = std::mem::take(&mut self.trait_only);
-        let (node, kind) = match (name, args) {
-            ("size", [of]) => {
-                let part = self.part(of)?;
-                match part.kind {
-                    Kind::Pile | Kind::Order | Kind::Places | Kind::Chunks | Kind::Any => {}
-                    Kind::Int | Kind::Bool | Kind::Text | Kind::Card | Kind::Weave => {
-                        return self.fault(
-                            of,
-                            format!("here a pile is needed, but this is {}", part.kind.words()),
-                        );
-                    }
-                }
-                self.reads.sizes |= part.kind.fits(Kind::Pile);
-                (Node::Size(Box::new(part.node)), Kind::Int)
-            }
-            ("place", [card]) => {
-                self.reads.places = true;
-                self.reads.identity = true;
-                (Node::PlaceOf(self.boxed(card, Kind::Card)?), Kind::Int)
-            }
-            ("pile_of", [card]) => {
-                self.reads.places = true;
-                self.reads.identity = true;
-                (Node::PileOf(self.boxed(card, Kind::Card)?), Kind::Pile)
-            }
-            ("card", [written]) => {
-                let Tree::Literal(LiteralValue::String(text)) = &written.expr else {
-                    return self.fault(
-                        written,
-                        "write the card in quotes, `card(\"7H\")`, or say where it lies, `card(pile, n)`",
-                    );
-                };
-                let Some(card) = self.scope.card(text.inner()) else {
-                    return self.fault(
-                        written,
-                        format!("there is no card \"{}\" in this routine", text.inner()),
-                    );
-                };
-                self.reads.faces = true;
-                self.reads.identity = true;
-                (Node::Bearing(card), Kind::Card)
-            }
-            ("card", [pile, at]) => {
-                self.reads.places = true;
-                self.reads.identity |= !trait_only;
-                let pile = self.boxed(pile, Kind::Pile)?;
-                (Node::CardAt(pile, self.boxed(at, Kind::Int)?), Kind::Card)
-            }
-            ("up", [pile, at]) => {
-                self.reads.places = true;
-                let pile = self.boxed(pile, Kind::Pile)?;
-                (Node::Up(pile, self.boxed(at, Kind::Int)?), Kind::Bool)
-            }
-            ("colour" | "suit", [card]) => {
-                let Some(id) = self.scope.trait_named(name) else {
-                    return self.fault(tree, format!("no card of this routine has a {name}"));
-                };
-                return self.class_of(tree, card, id);
-            }
-            ("trait", [card, of]) => {
-                let Tree::Literal(LiteralValue::String(text)) = &of.expr else {
-                    return self.fault(of, "write the trait in quotes: `trait(card, \"colour\")`");
-                };
-                let Some(id) = self.scope.trait_named(text.inner()) else {
-                    return self.fault(of, format!("there is no trait \"{}\"", text.inner()));
-                };
-                return self.class_of(tree, card, id);
-            }
-            ("value", [card]) => {
-                self.reads.faces = true;
-                self.reads.traits.push(TraitId::VALUE);
-                (Node::ValueOf(self.card_for_trait(card)?), Kind::Int)
-            }
-            ("letters", [of]) => {
-                let part = self.part(of)?;
-                if part.kind != Kind::Text && !part.kind.fits(Kind::Card) {
-                    return self.fault(
-                        of,
-                        format!(
-                            "here a card or a word is needed, but this is {}",
-                            part.kind.words()
-                        ),
-                    );
-                }
-                self.reads.faces |= part.kind != Kind::Text;
-                self.reads.identity |= part.kind != Kind::Text;
-                (Node::Letters(Box::new(part.node)), Kind::Int)
-            }
-            ("mate", [card]) => {
-                self.reads.faces = true;
-                self.reads.identity = true;
-                (Node::Mate(self.boxed(card, Kind::Card)?), Kind::Card)
-            }
-            ("min" | "max", [_, _, ..]) => {
-                let mut nodes = Vec::with_capacity(args.len());
-                for arg in args {
-                    nodes.push(self.wanted(arg, Kind::Int)?.node);
-                }
-                let node = if name == "min" {
-                    Node::Least(nodes)
-                } else {
-                    Node::Greatest(nodes)
-                };
-                (node, Kind::Int)
-            }
-            ("abs", [n]) => (Node::Abs(self.boxed(n, Kind::Int)?), Kind::Int),
-            ("pow2_below", [n]) => (Node::PowerBelow(self.boxed(n, Kind::Int)?), Kind::Int),
-            ("first" | "last", [of]) => {
-                let at = if name == "first" { 1 } else { -1 };
-                let part = self.part(of)?;
-                let kind = match part.kind {
-                    Kind::Order => Kind::Pile,
-                    Kind::Places => Kind::Int,
-                    Kind::Any => Kind::Any,
-                    Kind::Int
-                    | Kind::Bool
-                    | Kind::Text
-                    | Kind::Card
-                    | Kind::Pile
-                    | Kind::Weave
-                    | Kind::Chunks => {
-                        return self.fault(
-                            of,
-                            format!("here an order is needed, but this is {}", part.kind.words()),
-                        );
-                    }
-                };
-                let at = Box::new(Node::Fixed(Value::Int(at)));
-                (Node::Nth(Box::new(part.node), at), kind)
-            }
-            ("nth", [of, at]) => return self.nth(tree, of, at),
-            ("with_pile_at", [order, pile, at]) => {
-                let order = self.boxed(order, Kind::Order)?;
-                let pile = self.boxed(pile, Kind::Pile)?;
-                let at = self.boxed(at, Kind::Int)?;
-                (Node::WithPileAt(order, pile, at), Kind::Order)
-            }
-            _ => return self.no_function(tree, name, args.len()),
-        };
-        Ok(self.made(tree, node, kind))
-    }
-
-    /// A card of which only a trait is looked at.
-    fn card_for_trait(&mut self, card: &IdedExpr) -> Result<Box<Node>, ExprFault> {
-        self.trait_only = true;
-        let node = self.boxed(card, Kind::Card);
-        self.trait_only = false;
-        node
-    }
-
-    fn class_of(&mut self, tree: &IdedExpr, card: &IdedExpr, id: TraitId) -> Compiled {
-        self.reads.faces = true;
-        self.reads.traits.push(id);
-        let node = Node::Trait(self.card_for_trait(card)?, id);
-        let mut part = self.made(tree, node, Kind::Text);
-        let labels = self.scope.labels(id);
-        part.words = Some(labels.iter().map(|l| Arc::from(l.as_str())).collect());
-        Ok(part)
-    }
-
-    fn no_function(&self, tree: &IdedExpr, name: &str, given: usize) -> Compiled {
-        let usage = match name {
-            "size" => "size(pile)",
-            "place" => "place(card)",
-            "pile_of" => "pile_of(card)",
-            "card" => "card(\"7H\")` or `card(pile, n)",
-            "up" => "up(pile, n)",
-            "colour" => "colour(card)",
-            "suit" => "suit(card)",
-            "trait" => "trait(card, \"colour\")",
-            "value" => "value(card)",
-            "letters" => "letters(card)",
-            "mate" => "mate(card)",
-            "min" => "min(a, b)",
-            "max" => "max(a, b)",
-            "abs" => "abs(n)",
-            "pow2_below" => "pow2_below(n)",
-            "first" => "first(order)",
-            "last" => "last(order)",
-            "nth" => "nth(order, n)",
-            "with_pile_at" => "with_pile_at(order, pile, n)",
-            _ => {
-                let hint = nearest(name, FUNCTIONS).map_or_else(
-                    || ", and these are all: size place pile_of card up colour suit trait value letters mate min max abs pow2_below first last nth with_pile_at".to_owned(),
-                    |near| format!("; did you mean `{near}`?"),
-                );
-                return self.fault(tree, format!("there is no function `{name}`{hint}"));
-            }
-        };
-        self.fault(
-            tree,
-            format!("`{name}` with {given} values in brackets makes no sense; write `{usage}`"),
-        )
     }
 }

@@ -21,6 +21,7 @@
 //! | `with_pile_at(order, pile, n)` | the order with that pile moved to be the nth, the others as they were |
 
 mod compile;
+mod functions;
 mod near;
 mod precheck;
 mod value;
@@ -102,6 +103,10 @@ pub trait Scope {
     fn card(&self, text: &str) -> Option<Card>;
     /// The trait with this name.
     fn trait_named(&self, name: &str) -> Option<TraitId>;
+    /// The names of all traits, for suggestions.
+    fn traits(&self) -> Vec<String> {
+        Vec::new()
+    }
     /// The class of a trait with this label.
     fn class(&self, trait_id: TraitId, label: &str) -> Option<Class>;
     /// The labels of a trait's classes.

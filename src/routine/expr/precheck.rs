@@ -55,8 +55,8 @@ fn fault(message: impl Into<String>, offset: usize) -> ExprFault {
     }
 }
 
-/// Refuses what the parser must not see, or would explain badly.
-pub(super) fn precheck(source: &str) -> Result<(), ExprFault> {
+/// Refuses what the parser must not see, or would explain badly. Gives how deep the expression nests at most.
+pub(super) fn precheck(source: &str) -> Result<usize, ExprFault> {
     let letters: Vec<char> = source.chars().take(LONGEST + 1).collect();
     if letters.len() > LONGEST {
         return Err(fault(
@@ -71,6 +71,7 @@ pub(super) fn precheck(source: &str) -> Result<(), ExprFault> {
     }
     let mut open: Vec<(char, usize)> = Vec::new();
     let mut questions = 0;
+    let mut deepest = 0;
     let mut i = 0;
     while let Some(&c) = letters.get(i) {
         let next = letters.get(i + 1).copied();
@@ -80,6 +81,7 @@ pub(super) fn precheck(source: &str) -> Result<(), ExprFault> {
             }
             '(' | '[' => {
                 open.push((c, i));
+                deepest = deepest.max(open.len());
                 if open.len() > DEEPEST {
                     return Err(fault(
                         format!(
@@ -138,20 +140,15 @@ pub(super) fn precheck(source: &str) -> Result<(), ExprFault> {
                 return Err(fault("write plain quotes: `\"word\"`", i));
             }
             ' ' | '\t' => {}
-            c if c.is_ascii_alphanumeric() || c == '_' => {}
-            c if c.is_control() => {
-                return Err(fault(
-                    "a control character cannot stand in an expression",
-                    i,
-                ));
-            }
+            c if c.is_ascii_alphanumeric() || c == '_' => i = end_of_word(&letters, i)?,
+            c if unseen(c) => return Err(hidden(c, i)),
             c => return Err(fault(format!("`{c}` cannot stand in an expression"), i)),
         }
         i += 1;
     }
     match open.pop() {
         Some((c, at)) => Err(fault(format!("this `{c}` is never closed"), at)),
-        None => Ok(()),
+        None => Ok(deepest + questions),
     }
 }
 
@@ -178,8 +175,8 @@ fn closing_quote(letters: &[char], start: usize) -> Result<usize, ExprFault> {
         if c == '\\' {
             return Err(fault("`\\` cannot stand in a word here", i));
         }
-        if c.is_control() {
-            return Err(fault("a control character cannot stand in a word", i));
+        if unseen(c) {
+            return Err(hidden(c, i));
         }
         i += 1;
     }
@@ -187,4 +184,39 @@ fn closing_quote(letters: &[char], start: usize) -> Result<usize, ExprFault> {
         format!("this {quote} is never closed by another"),
         start,
     ))
+}
+
+/// The index of the last character of the name or number that begins at `start`.
+fn end_of_word(letters: &[char], start: usize) -> Result<usize, ExprFault> {
+    let word: String = letters[start..]
+        .iter()
+        .take_while(|c| c.is_ascii_alphanumeric() || **c == '_')
+        .collect();
+    if word.chars().all(|c| c.is_ascii_digit()) && word.parse::<i64>().is_err() {
+        return Err(fault("this number is too large", start));
+    }
+    if !["true", "false", "in"].contains(&word.as_str()) && RESERVED.contains(&word.as_str()) {
+        let hint = match word.as_str() {
+            "if" | "else" => "; a choice is written `a ? b : c`",
+            _ => "",
+        };
+        return Err(fault(format!("`{word}` means nothing here{hint}"), start));
+    }
+    Ok(start + word.len() - 1)
+}
+
+/// Characters that cannot be seen, or that change how others are shown: controls, marks of writing direction, joiners.
+fn unseen(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{ad}' | '\u{61c}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}')
+}
+
+fn hidden(c: char, at: usize) -> ExprFault {
+    fault(
+        format!(
+            "an unseen character (U+{:04X}) stands here; take it away",
+            u32::from(c)
+        ),
+        at,
+    )
 }

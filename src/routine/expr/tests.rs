@@ -3,6 +3,7 @@ use crate::cards::{Lang, Pack};
 use crate::routine::model::{Lookup, Name, NameKind, StopIndex};
 use crate::routine::{Routine, World};
 use crate::table::Table;
+use proptest::prelude::*;
 
 /// A routine on the full pack with names `n` (7), `where` (the pile left), `theirs` (7H), `order` (right, left),
 /// `picks` (2 and 5), `side` (the word `left`), a table `keys`, and the top of `packet` 7H, 2C (face up), KS.
@@ -91,6 +92,9 @@ impl Scope for Known<'_> {
     }
     fn trait_named(&self, name: &str) -> Option<TraitId> {
         self.0.trait_named(name)
+    }
+    fn traits(&self) -> Vec<String> {
+        self.0.traits()
     }
     fn class(&self, trait_id: TraitId, label: &str) -> Option<Class> {
         self.0.class(trait_id, label)
@@ -212,5 +216,464 @@ fn what_has_no_value_says_why() {
         ),
     ] {
         assert_eq!(shown(source), format!("{words} (in `{source}`)"));
+    }
+}
+#[test]
+fn a_refusal_says_what_to_do_and_where() {
+    for (source, words, at) in [
+        (
+            "sied == 'left'",
+            "there is no `sied`; did you mean `side`?",
+            0,
+        ),
+        (
+            "1 + pakcet",
+            "there is no `pakcet`; did you mean `packet`?",
+            4,
+        ),
+        (
+            "zebra + 1",
+            "there is no `zebra`; words are written in quotes, and a name must be chosen or reckoned before it is used",
+            0,
+        ),
+        ("'é' == sied", "there is no `sied`; did you mean `side`?", 7),
+        (
+            "n +",
+            "the expression ends too early; a value is missing at its end",
+            3,
+        ),
+        (
+            "n ? 1",
+            "the expression ends too early; a choice is written `a ? b : c`",
+            5,
+        ),
+        (
+            "n n",
+            "before `n` an operator is missing, such as `+` or `==`",
+            2,
+        ),
+        ("n and n", "for \"and\", write `&&`", 2),
+        ("1 +* 2", "before `*` a value is missing", 3),
+        ("[left right]", "before `right` a comma is missing", 6),
+        ("(n", "this `(` is never closed", 0),
+        ("n)", "`)` closes nothing; take it away", 1),
+        ("(n]", "`]` does not close the `(` at character 1", 2),
+        ("n = 7", "to compare, write `==`", 2),
+        ("n ≤ 3", "write `<=`", 2),
+        ("n & n", "for \"and\", write `&&`", 2),
+        ("1.5", "only whole numbers here; there are no fractions", 1),
+        (
+            "5u",
+            "only whole numbers here, such as 7; no fractions or suffixes",
+            0,
+        ),
+        ("99999999999999999999", "this number is too large", 0),
+        (
+            "if n",
+            "`if` means nothing here; a choice is written `a ? b : c`",
+            0,
+        ),
+        ("{1: 2}", "`{` cannot stand in an expression", 0),
+        (
+            "n.x",
+            "there is no `.` in this language; write a function, such as `size(pile)`",
+            1,
+        ),
+        ("\"abc", "this \" is never closed by another", 0),
+        (
+            "n \u{202e}",
+            "an unseen character (U+202E) stands here; take it away",
+            2,
+        ),
+        (
+            "'\u{7}'",
+            "an unseen character (U+0007) stands here; take it away",
+            1,
+        ),
+        ("", "there is nothing here; write an expression", 0),
+        (
+            "sise(packet)",
+            "there is no function `sise`; did you mean `size`?",
+            0,
+        ),
+        (
+            "1 + size()",
+            "`size` cannot take nothing; write `size(pile)`",
+            4,
+        ),
+        ("size", "`size` is a function; say of what: `size(…)`", 0),
+        ("keys", "`keys` is a table; say which row: `keys[n]`", 0),
+        (
+            "keys['x']",
+            "here a number is needed, but this is a word",
+            5,
+        ),
+        ("n + left", "here a number is needed, but this is a pile", 4),
+        (
+            "n && true",
+            "here yes or no is needed, but this is a number",
+            0,
+        ),
+        (
+            "colour(7)",
+            "here a card is needed, but this is a number",
+            7,
+        ),
+        (
+            "n ? 1 : 2",
+            "here yes or no is needed, but this is a number",
+            0,
+        ),
+        (
+            "again ? 1 : 'x'",
+            "both sides of `:` must be of one kind, but this is a word and the other a number",
+            12,
+        ),
+        (
+            "theirs == '7H'",
+            "a card and a word can never be the same; a card is written `card(\"7H\")`",
+            10,
+        ),
+        (
+            "side == 'lfet'",
+            "this can never be \"lfet\"; did you mean \"left\"?",
+            8,
+        ),
+        (
+            "colour(theirs) == 'heart'",
+            "this can never be \"heart\"; it can be `red`, `black`",
+            18,
+        ),
+        ("card('1X')", "there is no card \"1X\" in this routine", 5),
+        (
+            "trait(theirs, 'colur')",
+            "there is no trait \"colur\"; did you mean \"colour\"?",
+            14,
+        ),
+        (
+            "n in packet",
+            "after `in` a list is needed, but this is a pile",
+            5,
+        ),
+        ("[]", "a list must name at least one pile", 0),
+    ] {
+        assert_eq!(shown(source), format!("{words} @{at}"), "{source}");
+    }
+}
+
+#[test]
+fn a_value_of_the_wrong_kind_is_refused_where_a_kind_is_wanted() {
+    let fixture = Fixture::new();
+    let scope = Known(&fixture.routine);
+    let refused = Expr::compile_as("n + 1", &scope, Kind::Pile).unwrap_err();
+    assert_eq!(
+        refused.message,
+        "`n + 1` is a number, but here a pile is needed"
+    );
+    assert!(Expr::compile_as("keys[n]", &scope, Kind::Text).is_ok());
+}
+
+#[test]
+fn what_an_expression_looks_at_is_known() {
+    let fixture = Fixture::new();
+    let reads = |source: &str| {
+        Expr::compile(source, &Known(&fixture.routine))
+            .unwrap()
+            .reads()
+            .clone()
+    };
+    assert_eq!(
+        reads("n + size(packet) + n"),
+        ReadSet {
+            names: vec![NameId(0)],
+            piles: vec![PileId(0)],
+            sizes: true,
+            ..ReadSet::default()
+        }
+    );
+    assert_eq!(
+        reads("colour(theirs) == 'red' && keys[n] == 'x' && up(where, 1)"),
+        ReadSet {
+            names: vec![NameId(0), NameId(1), NameId(2)],
+            lookups: vec![0],
+            places: true,
+            faces: true,
+            traits: vec![TraitId::COLOUR],
+            identity: true,
+            ..ReadSet::default()
+        }
+    );
+    assert_eq!(reads("1 + 1"), ReadSet::default());
+    assert!(!reads("suit(card(packet, 1)) == 'heart'").identity);
+    assert!(reads("card(packet, 1) == card(packet, 2)").identity);
+}
+
+#[test]
+fn in_a_shuffled_packet_a_print_that_nothing_has_fixed_is_asked_for() {
+    let mut fixture = Fixture::new();
+    let read = |text: &str| fixture.routine.pack.read(text).unwrap();
+    let (seven, two, king) = (read("7H"), read("2C"), read("KS"));
+    // The card that was numbered as the seven turned out to bear the king's print; nothing else is fixed.
+    let mut faces = vec![None; 52];
+    faces[seven.index()] = Some(king);
+    fixture.world.faces = faces;
+    let value = |fixture: &Fixture, source: &str| {
+        Expr::compile(source, &fixture.routine)
+            .unwrap()
+            .value(fixture.scene())
+    };
+    assert_eq!(value(&fixture, "value(theirs)"), Ok(Value::Int(13)));
+    assert_eq!(value(&fixture, "place(card('KS'))"), Ok(Value::Int(1)));
+    assert_eq!(
+        value(&fixture, "colour(card(packet, 2)) == 'red'"),
+        Err(Fault::Unfixed(two))
+    );
+    assert_eq!(
+        value(&fixture, "place(card('7H'))"),
+        Err(Fault::Unfixed(Card(0)))
+    );
+    // Where a card lies needs no print.
+    assert_eq!(value(&fixture, "place(theirs)"), Ok(Value::Int(1)));
+}
+
+/// A tree of arithmetic and conditions, worked out the plain way.
+#[derive(Debug, Clone)]
+enum Plain {
+    Number(i32),
+    N,
+    Two(&'static str, Box<Plain>, Box<Plain>),
+    Negative(Box<Plain>),
+    If(&'static str, Box<Plain>, Box<Plain>, Box<Plain>),
+}
+
+impl Plain {
+    fn written(&self) -> String {
+        match self {
+            Self::Number(n) if *n < 0 => format!("({n})"),
+            Self::Number(n) => n.to_string(),
+            Self::N => "n".to_owned(),
+            Self::Two(op @ ("min" | "max"), a, b) => {
+                format!("{op}({}, {})", a.written(), b.written())
+            }
+            Self::Two(op, a, b) => format!("({} {op} {})", a.written(), b.written()),
+            Self::Negative(a) => format!("-({})", a.written()),
+            Self::If(op, a, b, c) => {
+                format!(
+                    "({} {op} {} ? {} : {})",
+                    a.written(),
+                    b.written(),
+                    c.written(),
+                    a.written()
+                )
+            }
+        }
+    }
+    /// In numbers wide enough for what 200 characters can make of small ones; `None` without a value.
+    fn worked_out(&self) -> Option<i128> {
+        let within = |n: i128| i64::try_from(n).ok().map(i128::from);
+        match self {
+            Self::Number(n) => Some(i128::from(*n)),
+            Self::N => Some(7),
+            Self::Two(op, a, b) => {
+                let (a, b) = (a.worked_out()?, b.worked_out()?);
+                within(match *op {
+                    "+" => a + b,
+                    "-" => a - b,
+                    "*" => a * b,
+                    "/" if b != 0 => a / b,
+                    "%" if b != 0 => a % b,
+                    "min" => a.min(b),
+                    "max" => a.max(b),
+                    _ => return None,
+                })
+            }
+            Self::Negative(a) => within(-a.worked_out()?),
+            Self::If(op, a, b, c) => {
+                let (left, right) = (a.worked_out()?, b.worked_out()?);
+                let so = match *op {
+                    "==" => left == right,
+                    "!=" => left != right,
+                    "<" => left < right,
+                    "<=" => left <= right,
+                    ">" => left > right,
+                    _ => left >= right,
+                };
+                if so { c.worked_out() } else { Some(left) }
+            }
+        }
+    }
+}
+
+fn plain() -> impl Strategy<Value = Plain> {
+    let leaf = prop_oneof![
+        any::<i32>().prop_map(Plain::Number),
+        (-9..10).prop_map(Plain::Number),
+        Just(Plain::N)
+    ];
+    leaf.prop_recursive(3, 12, 2, |inner| {
+        let ops = prop::sample::select(vec!["+", "-", "*", "/", "%", "min", "max"]);
+        let compare = prop::sample::select(vec!["==", "!=", "<", "<=", ">", ">="]);
+        prop_oneof![
+            (ops, inner.clone(), inner.clone()).prop_map(|(op, a, b)| Plain::Two(
+                op,
+                Box::new(a),
+                Box::new(b)
+            )),
+            inner.clone().prop_map(|a| Plain::Negative(Box::new(a))),
+            (compare, inner.clone(), inner.clone(), inner).prop_map(|(op, a, b, c)| Plain::If(
+                op,
+                Box::new(a),
+                Box::new(b),
+                Box::new(c)
+            )),
+        ]
+    })
+}
+
+/// Text made of the pieces that expressions are made of, in any order.
+fn scraps() -> impl Strategy<Value = String> {
+    let piece = prop::sample::select(vec![
+        "n",
+        "where",
+        "theirs",
+        "order",
+        "picks",
+        "side",
+        "packet",
+        "left",
+        "keys",
+        "size",
+        "place",
+        "card",
+        "colour",
+        "min",
+        "first",
+        "with_pile_at",
+        "nth",
+        "letters",
+        "mate",
+        "up",
+        "(",
+        ")",
+        "[",
+        "]",
+        "(",
+        ")",
+        "+",
+        "-",
+        "*",
+        "/",
+        "%",
+        "==",
+        "!=",
+        "<",
+        "&&",
+        "||",
+        "!",
+        "?",
+        ":",
+        ",",
+        " in ",
+        "'left'",
+        "\"red\"",
+        "'7H'",
+        "1",
+        "2",
+        "0",
+        "9223372036854775807",
+        " ",
+        ".",
+        "{",
+        "}",
+        "all",
+        "has",
+        "//",
+        "é",
+        "\\",
+        "b'",
+        "r\"",
+        "\"\"\"",
+        "\n",
+        "_",
+        "0x",
+        "1e9",
+        "`",
+        "$",
+        ";",
+    ]);
+    prop::collection::vec(piece, 1..24).prop_map(|pieces| pieces.concat())
+}
+
+/// Whatever the text, compiling and working it out ends, and does not panic; offsets lie in the text.
+fn survives(text: &str) {
+    let fixture = Fixture::new();
+    let known = Known(&fixture.routine);
+    for scope in [&fixture.routine as &dyn Scope, &known] {
+        match Expr::compile(text, scope) {
+            Ok(expr) => match expr.value(fixture.scene()) {
+                Ok(value) => assert!(value.kind().fits(expr.kind()), "{text}"),
+                Err(fault) => assert!(!fault.to_string().is_empty()),
+            },
+            Err(fault) => {
+                assert!(!fault.message.is_empty());
+                assert!(fault.offset <= text.chars().count(), "{text}: {fault:?}");
+            }
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    #[test]
+    fn arithmetic_agrees_with_the_plain_way(tree in plain()) {
+        let fixture = Fixture::new();
+        let source = tree.written();
+        match Expr::compile(&source, &Known(&fixture.routine)) {
+            Ok(expr) => {
+                let got = expr.int(fixture.scene()).ok().map(i128::from);
+                prop_assert_eq!(got, tree.worked_out(), "{}", source);
+            }
+            Err(fault) => prop_assert!(source.len() > LONGEST, "{}: {}", source, fault),
+        }
+    }
+
+    #[test]
+    fn any_text_is_survived(text in "\\PC{0,60}") {
+        survives(&text);
+    }
+
+    #[test]
+    fn any_scraps_of_expressions_are_survived(text in scraps()) {
+        survives(&text);
+    }
+}
+
+#[test]
+fn texts_made_to_hurt_are_survived() {
+    for text in [
+        "(".repeat(200),
+        "[".repeat(200),
+        "-".repeat(200),
+        "!".repeat(200),
+        "- ".repeat(100),
+        format!("{}n", "-".repeat(199)),
+        format!("{}again", "!".repeat(195)),
+        format!("{}n", "n+".repeat(99)),
+        format!("{}n", "n?".repeat(99)),
+        format!("{}n", "again?1:".repeat(24)),
+        format!("{}1{}", "abs(".repeat(12), ")".repeat(12)),
+        format!("{}1{}", "abs(".repeat(13), ")".repeat(13)),
+        format!("n{}", "[1]".repeat(66)),
+        format!("{}again", "again&&".repeat(27)),
+        format!("n{}", " in n".repeat(39)),
+        format!("{}1{}", "again?(".repeat(12), "):1".repeat(12)),
+        format!("again?{}1{}:1", "abs(again?-1:".repeat(11), ")".repeat(11)),
+        "'".repeat(200),
+        "\"\"\"((((((((((((((((((((((((((((((((((((\"\"\"".to_owned(),
+        "1".repeat(100_000),
+        "\u{1F0A1}".repeat(200),
+    ] {
+        survives(&text);
     }
 }
