@@ -9,4 +9,7 @@ mod knowledge;
 mod reads;
 mod weaves;
 
+#[cfg(test)]
+mod tests;
+
 pub use knowledge::{Knowledge, Known, Watch};

@@ -1,37 +1,84 @@
 //! The interleavings of two piles that lead to different packets.
 //!
 //! Many interleavings give the same packet where cards look alike to the watch. They are followed a card at a time: after
-//! each card, those with the same packet so far and as many cards left in each pile are one.
+//! each card, those with the same packet so far are one, however many cards came from which pile.
 
 use crate::table::{Laid, Pile};
-use rustc_hash::FxHashMap;
 
-/// One interleaving for each different packet, in lexical order of the packets; `None` where more than `most` are alive
-/// at once. True takes from the left pile, from the top down.
+/// How many cards may have come from the left pile: one bit for each number.
+type Counts = u128;
+
+/// The piles, and what may follow: after a card, from which numbers of left cards it is which.
+struct Riffle<'a> {
+    left: &'a Pile,
+    right: &'a Pile,
+}
+
+impl Riffle<'_> {
+    /// The numbers of left cards after one more card, which looks like this; `taken` cards were there before.
+    fn follow(&self, counts: Counts, taken: usize, card: Laid) -> Counts {
+        let mut next = 0;
+        for from_left in 0..=self.left.len().min(taken) {
+            if counts >> from_left & 1 == 1 {
+                if self.left.get(from_left) == Some(&card) {
+                    next |= 1 << (from_left + 1);
+                }
+                if self.right.get(taken - from_left) == Some(&card) {
+                    next |= 1 << from_left;
+                }
+            }
+        }
+        next
+    }
+
+    /// The looks that the next card can have.
+    fn next_cards(&self, counts: Counts, taken: usize) -> Vec<Laid> {
+        let mut cards: Vec<Laid> = (0..=self.left.len().min(taken))
+            .filter(|from_left| counts >> from_left & 1 == 1)
+            .flat_map(|from_left| [self.left.get(from_left), self.right.get(taken - from_left)])
+            .flatten()
+            .copied()
+            .collect();
+        cards.sort_unstable();
+        cards.dedup();
+        cards
+    }
+
+    /// An interleaving that gives this packet, from the bottom up; the left part first where both would do.
+    fn weave_of(&self, packet: &[Laid]) -> Vec<bool> {
+        let mut reached = vec![1 as Counts];
+        for (taken, card) in packet.iter().enumerate() {
+            reached.push(self.follow(reached[taken], taken, *card));
+        }
+        let mut from_left = self.left.len();
+        let mut weave = vec![false; packet.len()];
+        for taken in (0..packet.len()).rev() {
+            let is_left = from_left > 0
+                && self.left.get(from_left - 1) == Some(&packet[taken])
+                && reached[taken] >> (from_left - 1) & 1 == 1;
+            weave[taken] = is_left;
+            from_left -= usize::from(is_left);
+        }
+        weave
+    }
+}
+
+/// One interleaving for each different packet, in the order of the packets; `None` where more than `most` packets begin
+/// differently, or the left pile has more than 127 cards. True takes from the left pile, from the top down.
 pub(super) fn different_weaves(left: &Pile, right: &Pile, most: usize) -> Option<Vec<Vec<bool>>> {
-    // By (cards taken from the left, packet so far): the interleaving that got there.
-    let mut alive: FxHashMap<(usize, Vec<Laid>), Vec<bool>> = FxHashMap::default();
-    alive.insert((0, Vec::new()), Vec::new());
+    if left.len() >= Counts::BITS as usize {
+        return None;
+    }
+    let riffle = Riffle { left, right };
+    // The packets so far, each with every number of left cards that can have led there.
+    let mut alive: Vec<(Vec<Laid>, Counts)> = vec![(Vec::new(), 1)];
     for taken in 0..left.len() + right.len() {
-        let mut next: FxHashMap<(usize, Vec<Laid>), Vec<bool>> = FxHashMap::default();
-        for ((from_left, packet), weave) in alive {
-            for (is_left, card) in [
-                (false, right.get(taken - from_left)),
-                (true, left.get(from_left)),
-            ] {
-                let Some(card) = card else { continue };
-                let mut packet = packet.clone();
-                packet.push(*card);
-                let mut weave = weave.clone();
-                weave.push(is_left);
-                // The first in lexical order is kept, so that the outcome does not depend on the map's order.
-                next.entry((from_left + usize::from(is_left), packet))
-                    .and_modify(|kept| {
-                        if weave < *kept {
-                            kept.clone_from(&weave);
-                        }
-                    })
-                    .or_insert(weave);
+        let mut next = Vec::with_capacity(alive.len());
+        for (packet, counts) in &alive {
+            for card in riffle.next_cards(*counts, taken) {
+                let mut longer = packet.clone();
+                longer.push(card);
+                next.push((longer, riffle.follow(*counts, taken, card)));
             }
         }
         if next.len() > most {
@@ -39,12 +86,12 @@ pub(super) fn different_weaves(left: &Pile, right: &Pile, most: usize) -> Option
         }
         alive = next;
     }
-    let mut found: Vec<(Vec<Laid>, Vec<bool>)> = alive
-        .into_iter()
-        .map(|((_, packet), weave)| (packet, weave))
-        .collect();
-    found.sort_unstable();
-    Some(found.into_iter().map(|(_, weave)| weave).collect())
+    Some(
+        alive
+            .iter()
+            .map(|(packet, _)| riffle.weave_of(packet))
+            .collect(),
+    )
 }
 
 #[cfg(test)]

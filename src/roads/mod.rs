@@ -11,6 +11,11 @@ mod draw;
 mod road;
 mod step;
 
+#[cfg(test)]
+pub(crate) mod fixtures;
+#[cfg(test)]
+mod tests;
+
 pub use choices::{ChoiceFault, Choices};
 pub use domain::{Domain, domain};
 pub use draw::Draw;

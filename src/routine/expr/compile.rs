@@ -215,7 +215,7 @@ impl Compiler<'_> {
         match self.scope.look_up(name) {
             Some(Meaning::Name(id, kind)) => {
                 self.reads.names.push(id);
-                self.reads.identity |= kind.fits(Kind::Card);
+                self.reads.identity |= kind == Kind::Card;
                 let mut part = self.made(tree, Node::Name(id, name.to_owned()), kind);
                 part.words = self.options(id);
                 Ok(part)

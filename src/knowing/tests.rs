@@ -1,0 +1,167 @@
+//! Tests of what is known, against listing every road.
+
+use super::{Knowledge, Known, Watch};
+use crate::cards::TraitId;
+use crate::roads::fixtures::{PACKET, cut_and_turn, deal_and_riffle};
+use crate::roads::{Road, Sighted, domain, sample, take, unknown_start};
+use crate::routine::{Fault, Routine, Scene, World};
+use crate::table::Place;
+use proptest::prelude::*;
+use std::collections::BTreeSet;
+
+/// Every table after the road's steps with just these sightings: all branches tried, nothing merged.
+fn fitting(routine: &Routine, road: &Road) -> BTreeSet<World> {
+    let mut edge: Vec<(World, Vec<Sighted>)> = vec![(unknown_start(routine), Vec::new())];
+    let wanted: Vec<Sighted> = road.walked.iter().flat_map(|w| w.sights.clone()).collect();
+    for _ in &road.walked {
+        let mut next = Vec::new();
+        for (world, seen) in edge {
+            let choices: Vec<_> = match domain(routine, &world).unwrap() {
+                None => vec![None],
+                Some(open) => open.branches().map(Some).collect(),
+            };
+            for choice in choices {
+                let taken = take(routine, &world, choice.as_ref()).unwrap();
+                let mut seen = seen.clone();
+                seen.extend(taken.sights);
+                if wanted.starts_with(&seen) {
+                    next.push((taken.world, seen));
+                }
+            }
+        }
+        edge = next;
+    }
+    edge.into_iter().map(|(world, _)| world).collect()
+}
+
+fn knowledge(routine: &Routine, road: &Road, budget: usize) -> Knowledge {
+    let mut knowledge = Knowledge::at_start(routine, budget);
+    for walked in &road.walked {
+        knowledge.follow(routine, walked);
+    }
+    knowledge
+}
+
+fn class_at(
+    place: u16,
+    class: TraitId,
+) -> impl Fn(Scene<'_>) -> Result<Option<crate::cards::Class>, Fault> {
+    move |scene| {
+        let laid = scene
+            .world
+            .table
+            .at(PACKET, Place(place))
+            .ok_or_else(|| Fault::Value(String::new()))?;
+        Ok(scene.routine.pack.class(laid.card(), class))
+    }
+}
+
+/// Whether the two cards from this place on are of different colours.
+fn differ(place: u16) -> impl Fn(Scene<'_>) -> Result<bool, Fault> {
+    move |scene| {
+        Ok(
+            class_at(place, TraitId::COLOUR)(scene)?
+                != class_at(place + 1, TraitId::COLOUR)(scene)?,
+        )
+    }
+}
+
+proptest! {
+    #[test]
+    fn the_tables_that_fit_are_those_of_all_roads_with_the_same_sightings(seed: u64) {
+        for routine in [deal_and_riffle("AC 2H 3C 4H 5C 6H"), deal_and_riffle("AC 2H 3C 4H 5C 6H 7C 8H")] {
+            let road = sample(&routine, seed).unwrap();
+            let found: BTreeSet<World> = knowledge(&routine, &road, 10_000).worlds().unwrap().iter().cloned().collect();
+            prop_assert_eq!(found, fitting(&routine, &road));
+        }
+    }
+
+    #[test]
+    fn a_watch_on_colours_knows_just_what_the_exact_listing_knows_of_colours(seed: u64) {
+        let routine = deal_and_riffle("AC 2H 3C 4H 5C 6H 7C 8H");
+        let road = sample(&routine, seed).unwrap();
+        let exact = knowledge(&routine, &road, 100_000);
+        prop_assert!(exact.worlds().is_some());
+        let coarse = knowledge(&routine, &road, 17);
+        let watch = Watch::Trait(TraitId::COLOUR);
+        if coarse.worlds().is_none() && coarse.worlds_for(watch).is_some() {
+            for place in 1..=8 {
+                let what = class_at(place, TraitId::COLOUR);
+                prop_assert_eq!(coarse.known(&routine, watch, &what), exact.known(&routine, watch, &what));
+            }
+            for place in 1..8 {
+                prop_assert_eq!(coarse.known(&routine, watch, differ(place)), exact.known(&routine, watch, differ(place)));
+            }
+        }
+    }
+}
+
+#[test]
+fn after_a_free_riffle_of_an_alternating_packet_only_the_pairs_are_known() {
+    // Diaconis & Graham, Magical Mathematics (2012), ch. 5: each pair holds one of each colour; nothing else is known.
+    let routine = deal_and_riffle(
+        "AC 2H 3C 4H 5C 6H 7C 8H 9C 10H JC QH KC AH 2C 3H 4C 5H 6C 7H 8C 9H 10C JH",
+    );
+    let mut seed = 0;
+    let road = loop {
+        let road = sample(&routine, seed).unwrap();
+        if road.walked[1].before.table.size(PACKET).abs_diff(12) < 2 {
+            break road;
+        }
+        seed += 1;
+    };
+    let known = knowledge(&routine, &road, 20_000);
+    assert!(
+        known.worlds().is_none(),
+        "2.7 million interleavings are not listed card by card"
+    );
+    let watch = Watch::Trait(TraitId::COLOUR);
+    for place in 1..=24 {
+        assert_eq!(
+            known.known(&routine, watch, class_at(place, TraitId::COLOUR)),
+            Known::Differs
+        );
+    }
+    for place in (1..24).step_by(2) {
+        assert_eq!(
+            known.known(&routine, watch, differ(place)),
+            Known::Same(true)
+        );
+    }
+    assert_eq!(known.known(&routine, watch, differ(2)), Known::Differs);
+    assert_eq!(
+        known.known(&routine, Watch::Sizes, |s| Ok(s.world.table.size(PACKET))),
+        Known::Same(24)
+    );
+    assert_eq!(
+        known.known(&routine, Watch::Cards, |s| Ok(s
+            .world
+            .table
+            .at(PACKET, Place(1)))),
+        Known::TooMany
+    );
+}
+
+#[test]
+fn how_many_face_up_at_even_places_is_not_known_by_number_after_cuts_but_its_balance_is() {
+    let routine = cut_and_turn("AC 2H 3C 4H 5C 6H");
+    for seed in 0..20 {
+        let road = sample(&routine, seed).unwrap();
+        let known = knowledge(&routine, &road, 50_000);
+        let up_at = |s: Scene<'_>, odd: usize| {
+            s.world
+                .table
+                .pile(PACKET)
+                .iter()
+                .skip(odd)
+                .step_by(2)
+                .filter(|l| l.face_up())
+                .count()
+        };
+        // B. Hummer 1946; Diaconis & Graham, ch. 1: as many face up at even places as at odd.
+        assert_eq!(
+            known.known(&routine, Watch::Sizes, |s| Ok(up_at(s, 0) == up_at(s, 1))),
+            Known::Same(true)
+        );
+    }
+}
