@@ -108,9 +108,18 @@ pub fn replay(routine: &Routine, seed: u64, choices: &Choices) -> Result<Road, F
         let choice = match (&stop.fork, domain(routine, &world)?) {
             (Some(fork), Some(domain)) => {
                 let again = matches!(fork.kind, ForkKind::Again { .. });
-                let value = choices.at(fork.name, *visit, again).unwrap_or_else(|| {
-                    domain.sample(&mut Draw::for_step(seed, &stop.id.0, *visit))
-                });
+                let value = match choices.at(fork.name, *visit, again) {
+                    // People name a card by what is printed on it.
+                    Some(Value::Card(print)) => Value::Card(
+                        Scene {
+                            routine,
+                            world: &world,
+                        }
+                        .bearing(print)?,
+                    ),
+                    Some(value) => value,
+                    None => domain.sample(&mut Draw::for_step(seed, &stop.id.0, *visit)),
+                };
                 Some((fork.name, value))
             }
             (None | Some(_), _) => None,
@@ -133,12 +142,16 @@ pub fn replay(routine: &Routine, seed: u64, choices: &Choices) -> Result<Road, F
     })
 }
 
-/// A choice as `walk --choose` takes it: `cut@2=5`.
+/// A choice as `walk --choose` takes it: `cut@2=5`; a card by what is printed on it.
 #[must_use]
 pub fn choice_label(routine: &Routine, walked: &Walked) -> Option<String> {
     let (name, value) = walked.choice.as_ref()?;
     let name = &routine.names.get(name.index())?.name;
-    let value = value.show(routine);
+    let scene = Scene {
+        routine,
+        world: &walked.before,
+    };
+    let value = value.show_in(scene).ok()?;
     Some(if walked.visit == 1 {
         format!("{name}={value}")
     } else {

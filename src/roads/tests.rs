@@ -273,6 +273,27 @@ fn choices_that_are_not_understood_are_told_apart() {
     assert!(matches!(fault("n=many"), ChoiceFault::Value { .. }));
 }
 
+#[test]
+fn a_card_of_a_shuffled_deck_is_chosen_by_its_print() {
+    let mut routine = packet("AC 2H 3C 4H 5C");
+    routine.shuffled = routine.pack.cards().collect();
+    let thought = name(&mut routine, "thought");
+    stop(&mut routine, "think", fork(thought, ForkKind::Card(PACKET), Seen::Nothing), Vec::new());
+    let chosen = Choices::read(&routine, ["thought=3C"]).unwrap();
+    let mut places = std::collections::BTreeSet::new();
+    for seed in 0..40 {
+        let road = replay(&routine, seed, &chosen).unwrap();
+        let walked = &road.walked[0];
+        assert_eq!(choice_label(&routine, walked).unwrap(), "thought=3C");
+        let Some((_, Value::Card(card))) = walked.choice else {
+            panic!("a card is chosen");
+        };
+        assert_eq!(walked.after.face_of(card), routine.pack.read("3C").ok());
+        places.insert(card);
+    }
+    assert_eq!(places.len(), 5, "it lies at every place of some shuffle");
+}
+
 proptest! {
     #[test]
     fn a_road_is_the_same_from_its_seed_and_from_its_printed_choices(seed: u64, other: u64) {
