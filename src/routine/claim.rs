@@ -121,3 +121,6 @@ pub enum ClaimKind {
     /// An expression is true.
     Expr(Expr),
 }
+
+#[cfg(test)]
+mod tests;

@@ -5,6 +5,8 @@
 //! wrong in any way that the checks know of, and report all faults at once. A state of the routine is a
 //! [`World`]: where we are, the table, the choices remembered, and what is printed on cards of unknown order.
 
+#[cfg(test)]
+mod by_hand;
 mod claim;
 mod expr;
 mod model;

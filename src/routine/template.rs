@@ -112,3 +112,6 @@ impl Template {
         self.0.is_empty()
     }
 }
+
+#[cfg(test)]
+mod tests;

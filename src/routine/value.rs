@@ -216,3 +216,6 @@ fn unlisted<'a>(text: &str, offered: impl Iterator<Item = &'a str> + Clone) -> F
         }
     })
 }
+
+#[cfg(test)]
+mod tests;

@@ -32,10 +32,14 @@ impl ClaimKind {
                 places,
                 is,
             } => {
-                let mut words = vec!["cards".to_owned()];
-                if let Some(wanted @ Wanted::Is(..)) = wanted {
-                    words.insert(0, label(wanted, routine));
-                }
+                let mut words = match wanted {
+                    // "hearts" already says cards.
+                    Some(wanted @ Wanted::Is(TraitId::SUIT, _)) => vec![label(wanted, routine)],
+                    Some(wanted @ Wanted::Is(..)) => {
+                        vec![label(wanted, routine), "cards".to_owned()]
+                    }
+                    Some(Wanted::Any) | None => vec!["cards".to_owned()],
+                };
                 match up {
                     Some(true) => words.insert(0, "face-up".to_owned()),
                     Some(false) => words.insert(0, "face-down".to_owned()),
@@ -167,14 +171,17 @@ fn blocks(pile: PileId, of: u16, class: TraitId, routine: &Routine) -> String {
         .get(usize::from(class.0))
         .map(|table| table.labels.as_slice())
         .unwrap_or_default();
-    if labels.len() == usize::from(of) && labels.len() <= 4 {
-        let each: Vec<_> = labels.iter().map(|l| format!("one {l}")).collect();
-        let each: Vec<_> = each.iter().map(String::as_str).collect();
-        format!("every {block} in {pile} holds {} card", list(&each, "and"))
-    } else {
-        format!(
+    match labels {
+        [one, other] if of == 2 => {
+            format!("every {block} in {pile} holds one {one} and one {other} card")
+        }
+        labels if labels.len() == usize::from(of) => format!(
+            "every {block} in {pile} holds one of each {}",
+            pack.trait_name(class)
+        ),
+        _ => format!(
             "in every {block} in {pile} no {} comes twice",
             pack.trait_name(class)
-        )
+        ),
     }
 }
