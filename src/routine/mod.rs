@@ -5,9 +5,14 @@
 //! wrong in any way that the checks know of, and report all faults at once. A state of the routine is a
 //! [`World`]: where we are, the table, the choices remembered, and what is printed on cards of unknown order.
 
+mod build;
 #[cfg(test)]
 mod by_hand;
+mod check;
 mod claim;
+mod draft;
+mod draft_acts;
+mod draft_steps;
 mod expr;
 mod model;
 mod print;
@@ -15,7 +20,11 @@ mod scope;
 mod template;
 mod value;
 mod world;
+mod yaml;
+mod yaml_read;
 
+pub use build::load;
+pub use check::{Spot, Trouble};
 pub use claim::{Claim, ClaimKind, Wanted};
 pub use expr::{Expr, ExprFault, Kind, LONGEST, Meaning, ReadSet, Scope, name_fault, nearest};
 pub use model::{

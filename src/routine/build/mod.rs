@@ -1,0 +1,120 @@
+//! From the draft to the routine: every name looked up, the set-up drawn, the steps laid out as stops.
+//!
+//! All faults are gathered; a routine comes out only when there are none.
+
+mod acts;
+mod cards;
+mod claims;
+mod forks;
+mod head;
+mod names;
+mod setup;
+mod steps;
+
+use super::check::{Gathered, Trouble};
+use super::claim::Claim;
+use super::draft::RoutineFile;
+use super::model::Routine;
+use super::{yaml, yaml_read};
+use names::Names;
+use sha2::{Digest, Sha256};
+
+/// Reads a routine file. `origin` names the file in messages; `setup` says which draw of the set-up is wanted, which
+/// matters only where cards are drawn to fit a pattern.
+///
+/// # Errors
+/// All faults of the file, in its order.
+pub fn load(text: &str, origin: &str, setup: u64) -> Result<Routine, Vec<Trouble>> {
+    let root = yaml::read(text, origin).map_err(|trouble| vec![*trouble])?;
+    let gathered = Gathered::new(origin, text);
+    let draft: Option<RoutineFile> = yaml_read::read(&root, &gathered);
+    let routine = draft.and_then(|draft| build(&draft, text, setup, &gathered));
+    match routine {
+        Some(routine) if gathered.none() => Ok(routine),
+        _ => {
+            if gathered.none() {
+                gathered.say(root.spot, "this is not a routine");
+            }
+            Err(gathered.into_troubles())
+        }
+    }
+}
+
+fn build(draft: &RoutineFile, text: &str, setup: u64, gathered: &Gathered<'_>) -> Option<Routine> {
+    let shape_is_right = gathered.none();
+    head::version(draft, gathered);
+    let lang = head::lang(draft, gathered);
+    let running_time = draft
+        .running_time
+        .as_ref()
+        .and_then(|t| t.get())
+        .and_then(|t| head::time(t, gathered));
+    let laid = cards::lay(draft, lang, setup, gathered)?;
+    let names = Names::declare(draft, laid.pack, laid.piles, gathered, shape_is_right);
+    let plan = steps::plan(draft, &names, gathered);
+    let mends = steps::mends(draft, &names, gathered);
+    if gathered.none() {
+        names.report_unused();
+    }
+    let plain = |text: &Option<yaml_read::Part<yaml_read::Text>>| {
+        text.as_ref()
+            .and_then(|t| t.get())
+            .map(|t| t.text.trim().to_owned())
+            .unwrap_or_default()
+    };
+    let (pack, piles, remembered, lookups) = names.into_parts();
+    let mut routine = Routine {
+        title: draft
+            .title
+            .get()
+            .map(|t| t.text.trim().to_owned())
+            .unwrap_or_default(),
+        blurb: plain(&draft.blurb),
+        principle: plain(&draft.principle),
+        lang,
+        running_time,
+        content_hash: hash(text),
+        setup,
+        pack,
+        piles,
+        start: laid.start,
+        shuffled: laid.shuffled,
+        names: remembered,
+        lookups,
+        stops: plan.stops,
+        endings: plan.endings,
+        mends,
+    };
+    for claim in routine.stops.iter_mut().flat_map(|s| &mut s.claims) {
+        claims::remember_start(&mut claim.kind, &routine.start);
+    }
+    word_claims(&mut routine);
+    Some(routine)
+}
+
+/// Claims that the file does not put in words are put in words by us.
+fn word_claims(routine: &mut Routine) {
+    let words: Vec<Vec<Option<String>>> = routine
+        .stops
+        .iter()
+        .map(|stop| {
+            let own = |claim: &Claim| claim.words.is_empty().then(|| claim.kind.words(routine));
+            stop.claims.iter().map(own).collect()
+        })
+        .collect();
+    for (stop, words) in routine.stops.iter_mut().zip(words) {
+        for (claim, words) in stop.claims.iter_mut().zip(words) {
+            if let Some(words) = words {
+                claim.words = words;
+            }
+        }
+    }
+}
+
+/// SHA-256 in hexadecimal.
+fn hash(text: &str) -> String {
+    Sha256::digest(text.as_bytes())
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}

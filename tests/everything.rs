@@ -1,0 +1,35 @@
+//! Every routine that ships, and one that uses every part of the language, loads without a fault.
+
+use allroads::routine::{Trouble, load};
+use std::path::Path;
+
+fn read(path: &Path) -> String {
+    std::fs::read_to_string(path).expect("the file can be read")
+}
+
+fn told(troubles: &[Trouble]) -> String {
+    troubles.iter().map(Trouble::to_string).collect()
+}
+
+#[test]
+fn every_shipped_routine_loads() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("drills");
+    let mut seen = 0;
+    for entry in std::fs::read_dir(folder).expect("there are drills") {
+        let path = entry.expect("an entry").path();
+        if path.extension().is_some_and(|e| e == "yaml") {
+            let name = path
+                .file_name()
+                .expect("a name")
+                .to_string_lossy()
+                .into_owned();
+            for setup in [0, 1, 7] {
+                if let Err(troubles) = load(&read(&path), &name, setup) {
+                    panic!("{}", told(&troubles));
+                }
+            }
+            seen += 1;
+        }
+    }
+    assert!(seen >= 5, "only {seen} routines");
+}
