@@ -1,1 +1,66 @@
-//! Room: screen.
+//! The terminal: foyer, walk-through, rehearsal, summary; and the plain mode, line by line.
+//!
+//! May use every room. A frame is a pure function of a [`State`]: [`update`] takes one [`Event`] and gives back
+//! [`Effect`]s, [`view`] draws. Neither has a clock, a disk or a terminal; [`run_foyer`] and [`run_rehearsal`] have all three.
+//!
+//! | file | what it draws or does |
+//! | --- | --- |
+//! | `foyer` `walk` `rehearsal` `correction` `summary` `help` | one pane each |
+//! | `road` `tiles` `sheet` `theme` | the road, the table, text on a sheet, the look |
+//! | `keys` | the table of keys, from which the foot and the help page are written too |
+//! | `state` `update` `view` `watch` | the state and what happens to it |
+//! | `guard` `signals` `run` | the terminal taken and given back, and the loop |
+//! | `shelf` | what the foyer shows of a routine, and the [`Keeper`] of answers |
+//! | `plain` | the same drills line by line |
+
+mod correction;
+mod foyer;
+mod guard;
+mod help;
+mod keys;
+mod plain;
+mod rehearsal;
+mod road;
+mod run;
+mod sheet;
+mod shelf;
+mod signals;
+mod state;
+mod summary;
+mod theme;
+mod tiles;
+mod update;
+mod view;
+mod walk;
+mod watch;
+
+#[cfg(test)]
+mod tests;
+
+pub use keys::{Act, Binding, Chord, KEYS, Place};
+pub use plain::{Lines, plain};
+pub use run::{Leave, run_foyer, run_rehearsal};
+pub use shelf::{Begun, Hold, KeepFault, Keeper, Shelved, Standing};
+pub use state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
+pub use theme::{Theme, fold};
+pub use update::update;
+pub use view::{SMALLEST, view};
+pub use walk::Walk;
+pub use watch::Watch;
+
+/// Why the screen failed.
+#[derive(Debug, thiserror::Error)]
+pub enum ScreenFault {
+    /// The terminal did.
+    #[error("the terminal failed: {0}")]
+    Terminal(#[source] std::io::Error),
+    /// Signals cannot be watched.
+    #[error("signals cannot be watched: {0}")]
+    Signals(#[source] std::io::Error),
+    /// A rehearsal cannot begin.
+    #[error("{0}")]
+    Begin(String),
+    /// Input or output failed, line by line.
+    #[error("reading or writing failed: {0}")]
+    Lines(#[source] std::io::Error),
+}

@@ -1,0 +1,166 @@
+//! After a miss: the right answer, the packet drawn, and why. Kind, short, exact.
+
+use super::sheet::Sheet;
+use super::theme::Theme;
+use super::tiles::{self, LARGE, LargeTile, draw_spread};
+use crate::drill::{Correction, Expected, Line, Word};
+use crate::routine::Routine;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use ratatui::widgets::Widget;
+use unicode_width::UnicodeWidthStr;
+
+/// Draws a correction.
+pub fn draw(routine: &Routine, correction: &Correction, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    sheet.text(&correction.question.text, theme.quiet());
+    sheet.skip(1);
+    if correction.words.is_empty() {
+        answer(routine, correction, sheet);
+    } else {
+        compared(&correction.words, sheet);
+        sheet.skip(1);
+    }
+    if !correction.why.is_empty() {
+        sheet.hanging("Why: ", &correction.why, Style::new());
+        sheet.skip(1);
+    }
+    for spread in &correction.packet {
+        if sheet.left() < 3 {
+            break;
+        }
+        draw_spread(sheet, routine, spread);
+    }
+    if tiles::has_backs(&correction.packet) && sheet.left() > 0 {
+        sheet.pieces(&[("▒ lies face down", theme.quiet())]);
+    }
+}
+
+/// The right answer, on the large tile where it is short, and what was answered.
+fn answer(routine: &Routine, correction: &Correction, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    let short = short(routine, &correction.expected)
+        .filter(|text| text.width() <= usize::from(LARGE.0) - 2);
+    let area = sheet.rest();
+    let (indent, rows) = match &short {
+        Some(text) if area.height >= LARGE.1 => {
+            let tile = Rect {
+                width: LARGE.0,
+                height: LARGE.1,
+                ..area
+            };
+            LargeTile {
+                text,
+                style: theme.good(),
+            }
+            .render(tile, sheet.buffer);
+            (LARGE.0 + 3, LARGE.1)
+        }
+        _ => (0, 0),
+    };
+    let side = Rect {
+        x: area.x + indent,
+        width: area.width.saturating_sub(indent),
+        ..area
+    };
+    let mut words = Sheet::new(sheet.buffer, side, theme);
+    words.skip(u16::from(rows > 0));
+    words.hanging(
+        "It is ",
+        &format!("{}.", correction.answer.trim_end_matches('.')),
+        theme.good(),
+    );
+    let given = correction.given.trim();
+    let said = if given.is_empty() {
+        "You left it open."
+    } else {
+        given
+    };
+    if given.is_empty() {
+        words.text(said, theme.quiet());
+    } else {
+        words.hanging("You said ", &format!("{said}."), theme.quiet());
+    }
+    words.text("It comes back in a moment.", theme.quiet());
+    let used = words.row().saturating_sub(area.y).max(rows);
+    sheet.skip(used + 1);
+}
+
+/// The answer as it stands on a tile; `None` where it has no short form.
+fn short(routine: &Routine, expected: &Expected) -> Option<String> {
+    match expected {
+        Expected::Card(card) => Some(routine.pack.symbol(*card)),
+        Expected::Class(id, class) => Some(routine.pack.label(*id, *class).to_owned()),
+        Expected::Facing(up) => Some(if *up { "up" } else { "down" }.to_owned()),
+        Expected::Place(_, place) => Some(place.0.to_string()),
+        Expected::Number(n) => Some(n.to_string()),
+        Expected::Pile(pile) => Some(routine.pile_name(*pile).to_owned()),
+        Expected::Yes(yes) => Some(if *yes { "yes" } else { "no" }.to_owned()),
+        Expected::Word(word) => Some(word.clone()),
+        Expected::Pattern(_, _)
+        | Expected::Step(_)
+        | Expected::Order(_)
+        | Expected::Places(_)
+        | Expected::Line(_) => None,
+    }
+}
+
+/// Draws the real line of patter after it was typed or said.
+pub fn draw_line(line: &Line, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    if line.words.is_empty() {
+        sheet.hanging("  ", &format!("“{}”", line.line), theme.speech());
+    } else {
+        compared(&line.words, sheet);
+    }
+    sheet.skip(1);
+    for handling in &line.handling {
+        sheet.hanging("· ", handling, Style::new());
+    }
+    if line.aloud {
+        sheet.skip(1);
+        sheet.text("Was it just what you said?", theme.strong());
+    }
+}
+
+/// A line word by word: what was missed in brackets, what was added struck out by hyphens, so that no colour is needed.
+fn compared(words: &[Word], sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    let mut row: Vec<(String, Style)> = Vec::new();
+    let mut used = 0;
+    let room = usize::from(sheet.width());
+    let flush = |row: &mut Vec<(String, Style)>, sheet: &mut Sheet<'_>| {
+        let pieces: Vec<(&str, Style)> = row
+            .iter()
+            .map(|(text, style)| (text.as_str(), *style))
+            .collect();
+        sheet.pieces(&pieces);
+        row.clear();
+    };
+    for word in words {
+        let (text, style) = piece(word, theme);
+        let wide = text.width() + 1;
+        if used + wide > room && !row.is_empty() {
+            flush(&mut row, sheet);
+            used = 0;
+        }
+        used += wide;
+        row.push((format!("{text} "), style));
+    }
+    if !row.is_empty() {
+        flush(&mut row, sheet);
+    }
+    let differs = words.iter().any(|word| !matches!(word, Word::Same(_)));
+    if differs {
+        sheet.pieces(&[("[word] was missing   -word- was yours", theme.quiet())]);
+    }
+}
+
+fn piece(word: &Word, theme: Theme) -> (String, Style) {
+    match word {
+        Word::Same(word) => (word.clone(), Style::new()),
+        Word::Missed(word) => (format!("[{word}]"), theme.good()),
+        Word::Added(word) => (format!("-{word}-"), theme.here()),
+        Word::Changed(line, typed) => (format!("[{line}] -{typed}-"), theme.here()),
+    }
+}

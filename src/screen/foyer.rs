@@ -1,0 +1,205 @@
+//! The foyer: the routines, when each was last rehearsed, how its steps are held.
+//!
+//! ```text
+//!  allroads
+//!
+//!  ▸ Title                                            3 days ago
+//!    Blurb in a line or two
+//!    ○───◔───◑───●        1 shaky · 1 steady · 1 show-ready · 1 new
+//!
+//!    Another title                                    never rehearsed
+//!    ○───○───○
+//!
+//!  enter rehearse · …
+//! ```
+
+use super::road::{Mark, RoadLine};
+use super::sheet::{Sheet, wrap};
+use super::shelf::{Hold, Shelved};
+use super::state::State;
+use ratatui::style::Style;
+use unicode_width::UnicodeWidthStr;
+
+/// Draws the foyer.
+pub fn draw(state: &State, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    let fresh = state.shelf.iter().all(|one| one.standing.days.is_none());
+    if fresh {
+        greet(state, sheet);
+    } else {
+        sheet.pieces(&[
+            ("allroads", theme.strong()),
+            ("   what shall we rehearse?", theme.quiet()),
+        ]);
+        sheet.skip(1);
+    }
+    if state.shelf.is_empty() {
+        sheet.text(
+            "No routine is here yet: `allroads new NAME` writes one to start from.",
+            Style::new(),
+        );
+        return;
+    }
+    let width = usize::from(sheet.width().saturating_sub(2));
+    let room = usize::from(sheet.left());
+    for index in seen(state, width, room) {
+        let (shelved, chosen) = (&state.shelf[index], index == state.chosen);
+        if usize::from(sheet.left()) < height(shelved, chosen, width).saturating_sub(1) {
+            break;
+        }
+        entry(shelved, chosen, sheet);
+    }
+}
+
+/// The first evening: a little road, and one key to set out on it.
+fn greet(state: &State, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    let (road, here) = (theme.road(), theme.here());
+    sheet.pieces(&[("allroads", theme.strong())]);
+    sheet.pieces(&[("              ╭──○──╮", road)]);
+    sheet.pieces(&[
+        ("   ", road),
+        ("◉", here),
+        ("───●───◇──◇──○──●──", road),
+        ("●", theme.good()),
+        ("   Good evening.", Style::new()),
+    ]);
+    sheet.pieces(&[
+        ("              ╰──○──╯", road),
+        (
+            "       Every road they choose, you will know.",
+            theme.quiet(),
+        ),
+    ]);
+    sheet.skip(1);
+    if let Some(shelved) = state.shelf.get(state.chosen) {
+        let invitation = format!(
+            "sets out at once: two minutes of {}.",
+            shelved.routine.title
+        );
+        sheet.pieces(&[
+            ("   ", Style::new()),
+            ("t", here),
+            ("  ", Style::new()),
+            (&invitation, Style::new()),
+        ]);
+        sheet.skip(1);
+    }
+}
+
+/// One routine.
+fn entry(shelved: &Shelved, chosen: bool, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    let routine = &shelved.routine;
+    let (lead, title_style) = if chosen {
+        ("▸ ", theme.here())
+    } else {
+        ("  ", theme.strong())
+    };
+    let when = since(shelved.standing.days);
+    let gap = usize::from(sheet.width())
+        .saturating_sub(lead.width() + routine.title.width() + when.width() + 1)
+        .max(2);
+    let gap = " ".repeat(gap);
+    sheet.pieces(&[
+        (lead, theme.here()),
+        (&routine.title, title_style),
+        (&gap, Style::new()),
+        (&when, theme.quiet()),
+    ]);
+    if chosen {
+        sheet.hanging("  ", &routine.blurb, Style::new());
+    }
+    let marks: Vec<Mark> = holds(shelved).into_iter().map(mark).collect();
+    let tally = tally(shelved);
+    let room = sheet.rest();
+    if room.height > 0 {
+        let words = u16::try_from(tally.width()).unwrap_or(u16::MAX);
+        let road = ratatui::layout::Rect {
+            x: room.x + 2,
+            width: room.width.saturating_sub(words + 6),
+            height: 1,
+            ..room
+        };
+        let line = RoadLine {
+            marks: &marks,
+            here: None,
+            title: "",
+            theme,
+        };
+        ratatui::widgets::Widget::render(line, road, sheet.buffer);
+        let at = room.right().saturating_sub(words + 1);
+        sheet
+            .buffer
+            .set_stringn(at, room.y, &tally, usize::from(words), theme.quiet());
+        sheet.skip(1);
+    }
+    sheet.skip(1);
+}
+
+/// Rows that an entry takes, the free row after it included.
+fn height(shelved: &Shelved, chosen: bool, width: usize) -> usize {
+    let blurb = if chosen {
+        wrap(&shelved.routine.blurb, width).len()
+    } else {
+        0
+    };
+    3 + blurb
+}
+
+/// Which routines are drawn: from the top, but never without the one pointed at.
+fn seen(state: &State, width: usize, room: usize) -> std::ops::Range<usize> {
+    let mut first = 0;
+    let tall = |from: usize| -> usize {
+        (from..=state.chosen.min(state.shelf.len() - 1))
+            .map(|n| height(&state.shelf[n], n == state.chosen, width))
+            .sum()
+    };
+    while first < state.chosen && tall(first) > room + 1 {
+        first += 1;
+    }
+    first..state.shelf.len()
+}
+
+/// How each step of the routine is held, in order; "again" gates are no steps of their own.
+fn holds(shelved: &Shelved) -> Vec<Hold> {
+    shelved
+        .routine
+        .stops
+        .iter()
+        .map(|stop| shelved.standing.hold(&stop.id))
+        .collect()
+}
+
+/// The mark that stands for a hold.
+#[must_use]
+pub fn mark(hold: Hold) -> Mark {
+    match hold {
+        Hold::Untried => Mark::Ahead,
+        Hold::Shaky => Mark::Shaky,
+        Hold::Steady => Mark::Steady,
+        Hold::ShowReady => Mark::ShowReady,
+    }
+}
+
+/// "2 shaky · 3 steady", weakest first, each with its mark.
+fn tally(shelved: &Shelved) -> String {
+    let holds = holds(shelved);
+    let parts: Vec<String> = Hold::ALL
+        .into_iter()
+        .filter_map(|hold| {
+            let count = holds.iter().filter(|&&held| held == hold).count();
+            (count > 0).then(|| format!("{} {count} {}", mark(hold).shape(), hold.word()))
+        })
+        .collect();
+    parts.join("  ")
+}
+
+fn since(days: Option<u32>) -> String {
+    match days {
+        None => "never rehearsed".to_owned(),
+        Some(0) => "rehearsed today".to_owned(),
+        Some(1) => "rehearsed yesterday".to_owned(),
+        Some(days) => format!("rehearsed {days} days ago"),
+    }
+}

@@ -1,0 +1,355 @@
+//! The plain mode: the same drills line by line, for pipes and screen readers.
+//!
+//! Every line that is not patter begins with a word that says what it is:
+//!
+//! ```text
+//! road 1: seed=7
+//! step: Deal off any number
+//! say: "Name a number, any number."
+//! do: Deal that many cards onto the table.
+//! choice: n=5
+//! seen: They named 5.
+//! question 1: How many cards lie in the pile called dealt?
+//! answer as: a number
+//! > 5
+//! right. kept.
+//! ```
+//!
+//! The word "kept" is printed only when the answer is on the disk. The end of the input ends the session as the last
+//! question does. With a seed given, the output is the same each time, but for the times in the summary.
+
+use super::ScreenFault;
+use super::sheet::clean;
+use super::shelf::{Begun, Keeper, Shelved};
+use super::state::Terms;
+use super::summary::seconds;
+use crate::drill::{
+    Correction, Effect, Event, Line, Prompt, Question, Session, Spread, Summary, Tell, Word,
+};
+use crate::routine::{Millis, Routine};
+use std::collections::BTreeSet;
+use std::io::{BufRead, Write};
+use std::sync::Arc;
+
+/// Where the lines come from and go to, and what time it is.
+pub struct Lines<'a> {
+    /// Answers.
+    pub input: &'a mut dyn BufRead,
+    /// Everything else.
+    pub output: &'a mut dyn Write,
+    /// A monotonic clock.
+    pub clock: &'a mut dyn FnMut() -> Millis,
+}
+
+impl std::fmt::Debug for Lines<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Lines")
+    }
+}
+
+impl Lines<'_> {
+    /// A line, on its way at once.
+    fn say(&mut self, line: &str) -> Result<(), ScreenFault> {
+        writeln!(self.output, "{}", clean(line).trim_end())
+            .and_then(|()| self.output.flush())
+            .map_err(ScreenFault::Lines)
+    }
+    /// A line with a word before it; nothing for an empty text. Line breaks in the text begin the line anew.
+    fn tell(&mut self, word: &str, text: &str) -> Result<(), ScreenFault> {
+        for line in text.lines().filter(|line| !line.trim().is_empty()) {
+            self.say(&format!("{word}: {}", line.trim()))?;
+        }
+        Ok(())
+    }
+    /// The next answer, and how long it took; `None` at the end of the input.
+    fn ask(&mut self) -> Result<Option<(String, Millis)>, ScreenFault> {
+        write!(self.output, "> ")
+            .and_then(|()| self.output.flush())
+            .map_err(ScreenFault::Lines)?;
+        let before = (self.clock)();
+        let mut line = Vec::new();
+        let read = self
+            .input
+            .read_until(b'\n', &mut line)
+            .map_err(ScreenFault::Lines)?;
+        let passed = Millis((self.clock)().0.saturating_sub(before.0));
+        writeln!(self.output).map_err(ScreenFault::Lines)?;
+        Ok((read > 0).then(|| (String::from_utf8_lossy(&line).trim().to_owned(), passed)))
+    }
+}
+
+/// A rehearsal line by line.
+///
+/// # Errors
+/// When it cannot begin, or reading or writing fails; every answer called kept is kept.
+pub fn plain(
+    shelved: &Shelved,
+    terms: &Terms,
+    keeper: &mut dyn Keeper,
+    lines: &mut Lines<'_>,
+) -> Result<Summary, ScreenFault> {
+    let plan = terms.plan();
+    let begun = Begun {
+        name: shelved.name.clone(),
+        content_hash: shelved.routine.content_hash.clone(),
+        setup: shelved.routine.setup,
+        seed: plan.seed,
+        drills: plan.drills.clone(),
+        plain: true,
+    };
+    let session = Session::new(Arc::clone(&shelved.routine), plan)
+        .map_err(|fault| ScreenFault::Begin(fault.to_string()))?;
+    lines.tell("routine", &shelved.routine.title)?;
+    lines.say(&format!("set-up: {}", begun.setup))?;
+    if let Err(fault) = keeper.begin(&begun) {
+        lines.say(&format!("notice: this rehearsal may not be kept: {fault}"))?;
+    }
+    let began = (lines.clock)();
+    let mut talk = Talk {
+        session,
+        keeper,
+        lines,
+        began,
+        road: None,
+        choices: 0,
+        told: BTreeSet::new(),
+        asked: 0,
+        summary: None,
+    };
+    let ended = talk.run();
+    let summary = talk.summary.take().unwrap_or_default();
+    if let Err(fault) = keeper.end() {
+        lines.say(&format!(
+            "notice: the end of this rehearsal was not kept: {fault}"
+        ))?;
+    }
+    ended.map(|()| summary)
+}
+
+/// A session being talked through.
+struct Talk<'a, 'l> {
+    session: Session,
+    keeper: &'a mut dyn Keeper,
+    lines: &'a mut Lines<'l>,
+    began: Millis,
+    road: Option<u32>,
+    /// How many choices of this road were told.
+    choices: usize,
+    /// What was told to be seen on this road: a question does not tell it again.
+    told: BTreeSet<String>,
+    asked: u32,
+    summary: Option<Summary>,
+}
+
+impl Talk<'_, '_> {
+    fn run(&mut self) -> Result<(), ScreenFault> {
+        loop {
+            match self.session.prompt() {
+                Prompt::Tell(tell) => {
+                    self.step(&tell)?;
+                    self.hand(Event::Go)?;
+                }
+                Prompt::Ask(question) => self.question(&question)?,
+                Prompt::Correct(correction) => {
+                    self.correct(&correction)?;
+                    self.hand(Event::Go)?;
+                }
+                Prompt::Line(line) => self.line(&line)?,
+                Prompt::Done(summary) => {
+                    self.sum_up(&summary)?;
+                    self.summary = Some(summary);
+                    return Ok(());
+                }
+            }
+        }
+    }
+
+    /// Hands an event to the session and keeps what is to be kept. True when the answer could be read.
+    fn hand(&mut self, event: Event) -> Result<bool, ScreenFault> {
+        let now = (self.lines.clock)();
+        let elapsed = Event::Elapsed(Millis(now.0.saturating_sub(self.began.0)));
+        let mut effects = self.session.update(event);
+        effects.extend(self.session.update(elapsed));
+        let mut read = true;
+        for effect in effects {
+            match effect {
+                Effect::Keep(answered) => {
+                    let mark = if answered.right { "right" } else { "not quite" };
+                    match self.keeper.keep(&answered) {
+                        Ok(()) => self.lines.say(&format!("{mark}. kept."))?,
+                        Err(fault) => self.lines.say(&format!("{mark}. not kept: {fault}"))?,
+                    }
+                }
+                Effect::Unread(how) => {
+                    read = false;
+                    self.lines.tell("not understood", &how)?;
+                }
+                Effect::Finished(_) => {}
+            }
+        }
+        Ok(read)
+    }
+
+    fn step(&mut self, tell: &Tell) -> Result<(), ScreenFault> {
+        if self.road != Some(tell.road) {
+            self.road = Some(tell.road);
+            self.choices = 0;
+            self.told.clear();
+            self.lines.say("")?;
+            self.lines
+                .say(&format!("road {}: seed={}", tell.road, tell.seed))?;
+        }
+        self.lines.tell("step", &tell.title)?;
+        if !tell.patter.is_empty() {
+            self.lines.tell("say", &format!("\"{}\"", tell.patter))?;
+        }
+        for handling in &tell.handling {
+            self.lines.tell("do", handling)?;
+        }
+        self.new_choices(&tell.choices)?;
+        for seen in &tell.seen {
+            self.lines.tell("seen", seen)?;
+            self.told.insert(seen.clone());
+        }
+        Ok(())
+    }
+
+    fn new_choices(&mut self, choices: &[String]) -> Result<(), ScreenFault> {
+        for choice in choices.iter().skip(self.choices) {
+            self.lines.tell("choice", choice)?;
+        }
+        self.choices = self.choices.max(choices.len());
+        Ok(())
+    }
+
+    fn question(&mut self, question: &Question) -> Result<(), ScreenFault> {
+        self.asked += 1;
+        self.new_choices(&question.choices)?;
+        for given in &question.given {
+            if self.told.insert(given.clone()) {
+                self.lines.tell("seen", given)?;
+            }
+        }
+        let again = if question.again { " once more" } else { "" };
+        self.lines
+            .tell(&format!("question {}{again}", self.asked), &question.text)?;
+        self.lines.tell("answer as", &question.answer_as)?;
+        loop {
+            let Some((text, total)) = self.lines.ask()? else {
+                self.hand(Event::Stop)?;
+                return Ok(());
+            };
+            // A line comes in whole: its first key cannot be told from its end.
+            if self.hand(Event::Answer {
+                text,
+                first_key: total,
+                total,
+            })? {
+                return Ok(());
+            }
+        }
+    }
+
+    fn correct(&mut self, correction: &Correction) -> Result<(), ScreenFault> {
+        self.lines.tell("answer", &correction.answer)?;
+        compare(self.lines, &correction.words)?;
+        self.lines.tell("why", &correction.why)?;
+        let routine = Arc::clone(self.session.routine());
+        for spread in &correction.packet {
+            let (pile, cards) = drawn(&routine, spread);
+            self.lines.tell(pile, &cards)?;
+        }
+        Ok(())
+    }
+
+    fn line(&mut self, line: &Line) -> Result<(), ScreenFault> {
+        self.lines.tell("line", &line.line)?;
+        compare(self.lines, &line.words)?;
+        for handling in &line.handling {
+            self.lines.tell("goes with", handling)?;
+        }
+        if !line.aloud {
+            self.hand(Event::Go)?;
+            return Ok(());
+        }
+        loop {
+            self.lines.say("did yours differ? yes or no")?;
+            let Some((text, _)) = self.lines.ask()? else {
+                self.hand(Event::Stop)?;
+                return Ok(());
+            };
+            let differed = match text.to_lowercase().as_str() {
+                "y" | "yes" | "d" => true,
+                "n" | "no" | "s" => false,
+                _ => continue,
+            };
+            self.hand(Event::Differed(differed))?;
+            return Ok(());
+        }
+    }
+
+    fn sum_up(&mut self, summary: &Summary) -> Result<(), ScreenFault> {
+        self.lines.say("")?;
+        self.lines.say(&format!(
+            "summary: {}/{} right",
+            summary.right, summary.asked
+        ))?;
+        for sentence in &summary.went_well {
+            self.lines.tell("went well", sentence)?;
+        }
+        for step in &summary.weak {
+            let time = match (step.median, step.target) {
+                (Some(median), Some(target)) => {
+                    format!(", time {} of {}", seconds(median), seconds(target))
+                }
+                (Some(median), None) => format!(", time {}", seconds(median)),
+                (None, _) => String::new(),
+            };
+            self.lines.tell(
+                "look again at",
+                &format!("{}, {}/{} right{time}", step.title, step.right, step.asked),
+            )?;
+        }
+        self.lines.tell("next", &summary.next)
+    }
+}
+
+/// A line word by word, told only where it differs.
+fn compare(lines: &mut Lines<'_>, words: &[Word]) -> Result<(), ScreenFault> {
+    for word in words {
+        match word {
+            Word::Same(_) => {}
+            Word::Missed(word) => lines.tell("missed", word)?,
+            Word::Added(word) => lines.tell("added", word)?,
+            Word::Changed(line, typed) => lines.tell("changed", &format!("{typed} for {line}"))?,
+        }
+    }
+    Ok(())
+}
+
+/// A packet in one line, the top first: cards as letters, `^` after a card that lies face up, `--` for an unknown one.
+fn drawn<'r>(routine: &'r Routine, spread: &Spread) -> (&'r str, String) {
+    let cards: Vec<String> = spread
+        .tiles
+        .iter()
+        .map(|tile| {
+            let face = match (tile.card, tile.traits.first()) {
+                (Some(card), _) => routine.pack.short(card),
+                (None, Some(&(id, class))) => routine.pack.label(id, class).to_owned(),
+                (None, None) => "--".to_owned(),
+            };
+            format!("{face}{}", if tile.up == Some(true) { "^" } else { "" })
+        })
+        .collect();
+    let more = match spread.count {
+        Some(count) if count > cards.len() => format!(" and {} more", count - cards.len()),
+        Some(_) => String::new(),
+        None => " and perhaps more".to_owned(),
+    };
+    let text = if cards.is_empty() && more.is_empty() {
+        "no cards".to_owned()
+    } else {
+        format!("{}{more}", cards.join(" "))
+    };
+    (routine.pile_name(spread.pile), text)
+}

@@ -1,0 +1,267 @@
+//! The rehearsal: the road with a mark where we are, what happens there, and one thing to answer.
+//!
+//! ```text
+//!  ●───◆───◉───○───◇
+//!          ▴ Deal off any number
+//!
+//!  “Name a number, any number…”
+//!  They name 7.
+//!
+//!  ╭──╮  ╭──╮
+//!  │▒▒│  │▒▒│
+//!  ╰──╯  ╰──╯
+//!  hut   chair
+//! ```
+
+use super::road::{Mark, RoadLine};
+use super::sheet::{Sheet, wrap};
+use super::state::{Rehearsal, State};
+use super::tiles::{self, LARGE, LargeTile, PILE_ROWS, PileRow};
+use crate::drill::{Prompt, Question, Subject, Tell};
+use crate::routine::Routine;
+use crate::table::PileId;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use ratatui::widgets::Widget;
+use unicode_width::UnicodeWidthStr;
+
+/// Draws a rehearsal. Gives back where the cursor stands while an answer is typed.
+pub fn draw(state: &State, rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+    let routine = rehearsal.session.routine();
+    head(rehearsal, sheet);
+    if rehearsal.paused {
+        sheet.skip(2);
+        sheet.pieces(&[
+            ("Pausing. ", sheet.theme.strong()),
+            ("The watch stands still; nothing is lost.", Style::new()),
+        ]);
+        return None;
+    }
+    match &rehearsal.prompt {
+        Prompt::Tell(tell) => told(routine, tell, sheet),
+        Prompt::Ask(question) => return asked(rehearsal, question, sheet),
+        Prompt::Correct(correction) => super::correction::draw(routine, correction, sheet),
+        Prompt::Line(line) => super::correction::draw_line(line, sheet),
+        Prompt::Done(_) => {}
+    }
+    let _ = state;
+    None
+}
+
+/// The road, and how far we are.
+fn head(rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    let routine = rehearsal.session.routine();
+    let (asked, right) = rehearsal.tally;
+    let count = match asked {
+        0 => String::new(),
+        _ => format!("{right} of {asked} right"),
+    };
+    let gap = usize::from(sheet.width()).saturating_sub(routine.title.width() + count.width());
+    sheet.pieces(&[
+        (&routine.title, theme.quiet()),
+        (&" ".repeat(gap), Style::new()),
+        (&count, theme.quiet()),
+    ]);
+    let told = rehearsal.told.as_ref();
+    let (done, of) = told.map_or((0, 0), |tell| (tell.done, tell.of));
+    let (marks, here) = marks(
+        routine,
+        told.and_then(|tell| tell.stop).map(|stop| stop.index()),
+        done,
+        of,
+    );
+    let title = told.map_or("", |tell| tell.title.as_str());
+    sheet.widget(
+        2,
+        RoadLine {
+            marks: &marks,
+            here,
+            title,
+            theme,
+        },
+    );
+    sheet.skip(1);
+}
+
+/// The marks of a road of which `done` stops are done. Forks are shown where the routine has one; the stops of a part
+/// gone through again are drawn once each time, as plain stops.
+fn marks(
+    routine: &Routine,
+    at: Option<usize>,
+    done: usize,
+    of: usize,
+) -> (Vec<Mark>, Option<usize>) {
+    let count = of.max(done).max(1);
+    let here = at.map(|_| done.saturating_sub(1));
+    // Where stops and road agree in number, every stop is at its own place; else only ours is known.
+    let straight = count == routine.stops.len();
+    let marks = (0..count)
+        .map(|n| {
+            let stop = if straight {
+                Some(n)
+            } else if Some(n) == here {
+                at
+            } else {
+                None
+            };
+            let fork = stop
+                .and_then(|n| routine.stops.get(n))
+                .is_some_and(|stop| stop.fork.is_some());
+            match (Some(n).cmp(&here), fork) {
+                (std::cmp::Ordering::Less, false) => Mark::Past,
+                (std::cmp::Ordering::Less, true) => Mark::PastFork,
+                (std::cmp::Ordering::Equal, false) => Mark::Here,
+                (std::cmp::Ordering::Equal, true) => Mark::HereFork,
+                (std::cmp::Ordering::Greater, false) => Mark::Ahead,
+                (std::cmp::Ordering::Greater, true) => Mark::Fork,
+            }
+        })
+        .collect();
+    (marks, here)
+}
+
+/// A step told: patter, what is done, what the spectators choose, the table.
+fn told(routine: &Routine, tell: &Tell, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    if tell.stop.is_none() {
+        sheet.text(&tell.title, theme.strong());
+    }
+    if !tell.patter.is_empty() {
+        sheet.hanging("  ", &format!("“{}”", tell.patter), theme.speech());
+        sheet.skip(1);
+    }
+    let tiles = tiles::piles_seen(routine, &tell.table);
+    let keep = if tiles.is_empty() { 0 } else { PILE_ROWS + 1 };
+    for line in &tell.handling {
+        if sheet.left() > keep {
+            sheet.hanging("· ", line, Style::new());
+        }
+    }
+    for line in &tell.seen {
+        if sheet.left() > keep {
+            sheet.hanging("▸ ", line, theme.strong());
+        }
+    }
+    if sheet.left() >= keep {
+        sheet.skip(1);
+        sheet.widget(
+            PILE_ROWS,
+            PileRow {
+                tiles: &tiles,
+                theme,
+            },
+        );
+    }
+}
+
+/// The pile a question is about, if it is about one.
+fn pile_of(subject: &Subject) -> Option<PileId> {
+    match subject {
+        Subject::CardAt(pile, _)
+        | Subject::TraitAt(pile, _, _)
+        | Subject::FacingAt(pile, _)
+        | Subject::HowMany(pile)
+        | Subject::FaceUp(pile)
+        | Subject::Pattern { pile, .. }
+        | Subject::Follows { pile, .. } => Some(*pile),
+        Subject::WhereIs(_)
+        | Subject::PileOf(_)
+        | Subject::Claim(_, _)
+        | Subject::Next
+        | Subject::Remembered(_)
+        | Subject::Line(_) => None,
+    }
+}
+
+/// A question, its large tile, and the line to answer on.
+fn asked(rehearsal: &Rehearsal, question: &Question, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+    let theme = sheet.theme;
+    let routine = rehearsal.session.routine();
+    // The newest of what was seen and heard counts most: older lines give way first.
+    let below = LARGE.1 + 1 + 1 + 1 + PILE_ROWS;
+    let room = usize::from(sheet.left().saturating_sub(below + 1).min(10));
+    let width = usize::from(sheet.width().saturating_sub(2));
+    let lines: Vec<(bool, String)> = question
+        .given
+        .iter()
+        .flat_map(|given| {
+            wrap(given, width)
+                .into_iter()
+                .enumerate()
+                .map(|(n, line)| (n == 0, line))
+        })
+        .collect();
+    for (first, line) in lines.iter().skip(lines.len().saturating_sub(room)) {
+        let lead = if *first { "▸ " } else { "  " };
+        sheet.pieces(&[(lead, theme.quiet()), (line, Style::new())]);
+    }
+    sheet.skip(1);
+    let area = sheet.rest();
+    let tile = Rect {
+        width: LARGE.0.min(area.width),
+        height: LARGE.1.min(area.height),
+        ..area
+    };
+    LargeTile {
+        text: "?",
+        style: theme.here(),
+    }
+    .render(tile, sheet.buffer);
+    let side = Rect {
+        x: area.x + LARGE.0 + 3,
+        width: area.width.saturating_sub(LARGE.0 + 3),
+        height: (LARGE.1 + 1).min(area.height),
+        ..area
+    };
+    let mut words = Sheet::new(sheet.buffer, side, theme);
+    let again = if question.again { "Once more. " } else { "" };
+    let text = format!("{again}{}", question.text);
+    // The line to answer on, and how, must stay in sight however long the question is.
+    for line in wrap(&text, usize::from(side.width)).iter().take(3) {
+        words.pieces(&[(line, theme.strong())]);
+    }
+    words.skip(1);
+    let cursor = input(rehearsal, &mut words);
+    let how = rehearsal.unread.as_deref().unwrap_or(&question.answer_as);
+    words.pieces(&[
+        ("  ", Style::new()),
+        (
+            how,
+            if rehearsal.unread.is_some() {
+                theme.here()
+            } else {
+                theme.quiet()
+            },
+        ),
+    ]);
+    sheet.skip(LARGE.1 + 2);
+    let tiles = tiles::piles_closed(routine, pile_of(&question.subject));
+    sheet.widget(
+        PILE_ROWS,
+        PileRow {
+            tiles: &tiles,
+            theme,
+        },
+    );
+    cursor
+}
+
+/// The line to answer on: the end of a long answer stays in sight.
+fn input(rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+    let theme = sheet.theme;
+    let room = usize::from(sheet.width()).saturating_sub(3);
+    let mut shown = rehearsal.input.as_str();
+    while shown.width() > room {
+        let mut rest = shown.chars();
+        rest.next();
+        shown = rest.as_str();
+    }
+    let (row, left) = (sheet.row(), sheet.rest());
+    if left.height == 0 {
+        return None;
+    }
+    sheet.pieces(&[("▸ ", theme.here()), (shown, theme.strong())]);
+    let at = left.x + 2 + u16::try_from(shown.width()).unwrap_or(0);
+    Some((at.min(left.right().saturating_sub(1)), row))
+}

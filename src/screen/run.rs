@@ -1,0 +1,221 @@
+//! The loop that joins state, terminal, signals and keeper. The only place with a clock.
+
+use super::ScreenFault;
+use super::guard::Guard;
+use super::shelf::{Keeper, Shelved};
+use super::signals::Signals;
+use super::state::{Effect, Event, Page, State, Terms};
+use super::theme::Theme;
+use super::update::{self, update};
+use super::view::view;
+use crate::routine::Millis;
+use crossterm::event::{self, KeyEventKind};
+use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
+use std::io::Stdout;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// How the screen was left.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Leave {
+    /// By the performer.
+    Quit,
+    /// A signal with this number asked for it.
+    Signal(u8),
+}
+
+/// How long to wait for a key before looking at signals and the time again.
+const PATIENCE: Duration = Duration::from_millis(100);
+
+/// The foyer, until the performer leaves.
+///
+/// # Errors
+/// When the terminal or the signals fail; the terminal is given back as it was.
+pub fn run_foyer(
+    theme: Theme,
+    shelf: Vec<Shelved>,
+    terms: Terms,
+    keeper: &mut dyn Keeper,
+) -> Result<Leave, ScreenFault> {
+    run(State::foyer(theme, shelf, terms), Vec::new(), keeper)
+}
+
+/// One rehearsal of one routine, and its summary.
+///
+/// # Errors
+/// When the rehearsal cannot begin, or the terminal or the signals fail; the terminal is given back as it was.
+pub fn run_rehearsal(
+    theme: Theme,
+    shelved: Shelved,
+    terms: Terms,
+    keeper: &mut dyn Keeper,
+) -> Result<Leave, ScreenFault> {
+    let mut state = State::foyer(theme, vec![shelved], terms.clone());
+    state.alone = true;
+    let effects = update::rehearse(&mut state, &terms);
+    match state.page {
+        Page::Rehearsal(_) => run(state, effects, keeper),
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) => {
+            Err(ScreenFault::Begin(state.notice.unwrap_or_default()))
+        }
+    }
+}
+
+type Screen = Terminal<CrosstermBackend<Stdout>>;
+
+/// What the loop holds.
+struct Stage<'k> {
+    guard: Option<Guard>,
+    screen: Screen,
+    signals: Signals,
+    keeper: &'k mut dyn Keeper,
+    began: Instant,
+    /// A test asked for a panic in the middle of a rehearsal.
+    panics: bool,
+}
+
+fn run(
+    mut state: State,
+    effects: Vec<Effect>,
+    keeper: &mut dyn Keeper,
+) -> Result<Leave, ScreenFault> {
+    let signals = Signals::watch()?;
+    let guard = Some(Guard::take()?);
+    let screen =
+        Terminal::new(CrosstermBackend::new(std::io::stdout())).map_err(ScreenFault::Terminal)?;
+    let panics = std::env::var_os("ALLROADS_TEST_PANIC").is_some_and(|value| value == "1");
+    let mut stage = Stage {
+        guard,
+        screen,
+        signals,
+        keeper,
+        began: Instant::now(),
+        panics,
+    };
+    if stage.carry_out(&mut state, effects)? {
+        return Ok(Leave::Quit);
+    }
+    stage.draw(&mut state)?;
+    loop {
+        if let Some(number) = stage.signals.end() {
+            if matches!(state.page, Page::Rehearsal(_)) {
+                stage.carry_out(&mut state, vec![Effect::End])?;
+            }
+            return Ok(Leave::Signal(number));
+        }
+        if stage.signals.suspend() {
+            stage.carry_out(&mut state, vec![Effect::Suspend])?;
+            stage.draw(&mut state)?;
+        } else if stage.signals.woken() {
+            // Stopped and woken from outside: the terminal may have been used by others since.
+            stage.guard = None;
+            stage.guard = Some(Guard::take()?);
+            stage.screen.clear().map_err(ScreenFault::Terminal)?;
+            stage.draw(&mut state)?;
+        }
+        let Some(happened) = stage.wait(&state)? else {
+            continue;
+        };
+        let notice = state.notice.clone();
+        let told = match happened {
+            Happened::Key(key) => Event::Key(key, stage.now()),
+            Happened::Resized => {
+                stage.draw(&mut state)?;
+                continue;
+            }
+            Happened::Nothing => Event::Tick(stage.now()),
+        };
+        let ticked = matches!(told, Event::Tick(_));
+        let effects = update(&mut state, told);
+        if stage.carry_out(&mut state, effects)? {
+            return Ok(Leave::Quit);
+        }
+        if !ticked || state.notice != notice {
+            stage.draw(&mut state)?;
+        }
+    }
+}
+
+/// What came from the terminal.
+enum Happened {
+    Key(event::KeyEvent),
+    Resized,
+    Nothing,
+}
+
+impl Stage<'_> {
+    fn now(&self) -> Millis {
+        Millis(u64::try_from(self.began.elapsed().as_millis()).unwrap_or(u64::MAX))
+    }
+    /// Waits for a key; `None` for events that mean nothing to us.
+    fn wait(&self, state: &State) -> Result<Option<Happened>, ScreenFault> {
+        match event::poll(PATIENCE) {
+            Ok(true) => {}
+            Ok(false) => return Ok(Some(Happened::Nothing)),
+            // A signal came in: the loop looks at it first.
+            Err(fault) if fault.kind() == std::io::ErrorKind::Interrupted => return Ok(None),
+            Err(fault) => return Err(ScreenFault::Terminal(fault)),
+        }
+        Ok(match event::read().map_err(ScreenFault::Terminal)? {
+            event::Event::Key(key) if key.kind != KeyEventKind::Release => {
+                if self.panics && matches!(state.page, Page::Rehearsal(_)) {
+                    panic!("a test asked for this");
+                }
+                Some(Happened::Key(key))
+            }
+            event::Event::Resize(_, _) => Some(Happened::Resized),
+            _ => None,
+        })
+    }
+    fn draw(&mut self, state: &mut State) -> Result<(), ScreenFault> {
+        self.screen
+            .draw(|frame| view(state, frame))
+            .map_err(ScreenFault::Terminal)?;
+        // The times of an answer run from here: what is drawn has been written out.
+        update(state, Event::Drawn(self.now()));
+        Ok(())
+    }
+    /// Does what the update asked for. True when the program is to be left.
+    fn carry_out(&mut self, state: &mut State, effects: Vec<Effect>) -> Result<bool, ScreenFault> {
+        for effect in effects {
+            match effect {
+                Effect::Begin(begun) => {
+                    if let Err(fault) = self.keeper.begin(&begun) {
+                        state.notice = Some(format!("This rehearsal may not be kept: {fault}"));
+                    }
+                }
+                Effect::Keep(answered) => {
+                    if let Err(fault) = self.keeper.keep(&answered) {
+                        update(state, Event::NotKept(Arc::from(fault.to_string())));
+                    }
+                }
+                Effect::End => {
+                    // Each answer is kept already; only the time of the end is missing then.
+                    if let Err(fault) = self.keeper.end() {
+                        state.notice =
+                            Some(format!("The end of this rehearsal was not kept: {fault}"));
+                    }
+                }
+                Effect::Stand(which) => {
+                    let name = state.shelf.get(which).map(|one| one.name.clone());
+                    if let Some(standing) = name.and_then(|name| self.keeper.standing(&name)) {
+                        update(state, Event::Stands(which, standing));
+                    }
+                }
+                Effect::Suspend => self.suspend(state)?,
+                Effect::Leave => return Ok(true),
+            }
+        }
+        Ok(false)
+    }
+    fn suspend(&mut self, state: &mut State) -> Result<(), ScreenFault> {
+        update(state, Event::Slept(self.now()));
+        self.guard = None;
+        let slept = self.signals.sleep();
+        self.guard = Some(Guard::take()?);
+        self.screen.clear().map_err(ScreenFault::Terminal)?;
+        update(state, Event::Woken(self.now()));
+        slept
+    }
+}

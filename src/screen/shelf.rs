@@ -1,0 +1,133 @@
+//! What the foyer shows of each routine, and the one who keeps answers.
+
+use crate::drill::{Answered, Drill};
+use crate::routine::{Routine, StepId};
+use std::sync::Arc;
+
+/// How well a step is held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Hold {
+    /// Never asked about.
+    Untried,
+    /// Missed lately, or right only once or twice.
+    Shaky,
+    /// Right again and again.
+    Steady,
+    /// Right for a long while.
+    ShowReady,
+}
+
+impl Hold {
+    /// All, from the weakest.
+    pub const ALL: [Self; 4] = [Self::Untried, Self::Shaky, Self::Steady, Self::ShowReady];
+    /// How a step is held whose latest answers were these, newest first, at most eight. A plain rule until the
+    /// memory of each performer is fitted: three right without a miss are steady, eight show-ready.
+    #[must_use]
+    pub fn of_recent(recent: &[bool]) -> Self {
+        let run = recent.iter().take_while(|&&right| right).count();
+        match (recent.len(), run) {
+            (0, _) => Self::Untried,
+            (_, 8..) => Self::ShowReady,
+            (_, 3..) => Self::Steady,
+            _ => Self::Shaky,
+        }
+    }
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Untried => "new",
+            Self::Shaky => "shaky",
+            Self::Steady => "steady",
+            Self::ShowReady => "show-ready",
+        }
+    }
+}
+
+/// How a routine stands.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Standing {
+    /// Whole days since it was last rehearsed; `None` for never.
+    pub days: Option<u32>,
+    /// Every step that was ever asked about.
+    pub holds: Vec<(StepId, Hold)>,
+}
+
+impl Standing {
+    /// How a step is held.
+    #[must_use]
+    pub fn hold(&self, step: &StepId) -> Hold {
+        self.holds
+            .iter()
+            .find(|(id, _)| id == step)
+            .map_or(Hold::Untried, |&(_, hold)| hold)
+    }
+}
+
+/// A routine of the foyer.
+#[derive(Debug, Clone)]
+pub struct Shelved {
+    /// The name that commands take and the logbook keeps.
+    pub name: String,
+    /// The routine.
+    pub routine: Arc<Routine>,
+    /// How it stands.
+    pub standing: Standing,
+}
+
+/// A rehearsal that begins.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Begun {
+    /// The routine's name, as in [`Shelved::name`].
+    pub name: String,
+    /// SHA-256 of the routine's file.
+    pub content_hash: String,
+    /// Which draw of the set-up.
+    pub setup: u64,
+    /// The seed of the first road.
+    pub seed: u64,
+    /// The drills.
+    pub drills: Vec<Drill>,
+    /// Line by line, not on the full screen.
+    pub plain: bool,
+}
+
+/// Why an answer was not kept.
+#[derive(Debug, thiserror::Error)]
+#[error("{0}")]
+pub struct KeepFault(#[from] pub Box<dyn std::error::Error>);
+
+/// Keeps answers. When [`Keeper::keep`] returns without a fault, the answer is on the disk.
+pub trait Keeper {
+    /// A rehearsal begins.
+    ///
+    /// # Errors
+    /// When that could not be kept; the rehearsal goes on, and every answer tries again.
+    fn begin(&mut self, begun: &Begun) -> Result<(), KeepFault>;
+    /// Keeps an answer of the rehearsal that began last.
+    ///
+    /// # Errors
+    /// When the answer could not be kept; none before it is lost.
+    fn keep(&mut self, answered: &Answered) -> Result<(), KeepFault>;
+    /// The rehearsal is over.
+    ///
+    /// # Errors
+    /// When that could not be kept; no answer is lost by it.
+    fn end(&mut self) -> Result<(), KeepFault>;
+    /// How a routine stands, by its name; `None` when it cannot be found out.
+    fn standing(&mut self, name: &str) -> Option<Standing>;
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_miss_makes_a_step_shaky_and_a_run_makes_it_hold() {
+        assert_eq!(Hold::of_recent(&[]), Hold::Untried);
+        assert_eq!(Hold::of_recent(&[true, true]), Hold::Shaky);
+        assert_eq!(Hold::of_recent(&[true; 3]), Hold::Steady);
+        assert_eq!(Hold::of_recent(&[false, true, true, true]), Hold::Shaky);
+        assert_eq!(Hold::of_recent(&[true; 8]), Hold::ShowReady);
+    }
+}

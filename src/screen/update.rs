@@ -1,0 +1,358 @@
+//! What happens to the state: one event in, effects out. No clock, no disk, no terminal.
+
+use super::keys::{self, Act, Place};
+use super::shelf::Begun;
+use super::state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
+use super::walk::Walk;
+use super::watch::Watch;
+use crate::drill::{self, Prompt, Session};
+use crate::routine::Millis;
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use std::sync::Arc;
+
+/// After so long the hands want a rest.
+const REST_AFTER: Millis = Millis(20 * 60 * 1_000);
+/// The longest answer: more than the longest line of patter anyone types.
+const LONGEST_ANSWER: usize = 2_000;
+
+/// Takes an event.
+pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
+    match event {
+        Event::Key(key, now) => {
+            state.notice = None;
+            let place = state.place();
+            match keys::act(place, &key) {
+                Some(act) => perform(state, act, now),
+                None => typed(state, place, &key, now),
+            }
+        }
+        Event::Drawn(now) => {
+            if let Page::Rehearsal(rehearsal) = &mut state.page
+                && state.help.is_none()
+                && !rehearsal.paused
+            {
+                rehearsal.watch.drawn(now);
+                rehearsal.spent.drawn(now);
+            }
+            Vec::new()
+        }
+        Event::Tick(now) => tick(state, now),
+        Event::Slept(now) => {
+            if let Page::Rehearsal(rehearsal) = &mut state.page {
+                pause(rehearsal, now);
+            }
+            Vec::new()
+        }
+        Event::Woken(now) => {
+            if let Page::Rehearsal(rehearsal) = &mut state.page
+                && state.help.is_none()
+                && !rehearsal.paused
+            {
+                resume(rehearsal, now);
+            }
+            Vec::new()
+        }
+        Event::NotKept(why) => {
+            if let Page::Rehearsal(rehearsal) = &mut state.page {
+                rehearsal.lost += 1;
+            }
+            if let Page::Ended(ended) = &mut state.page {
+                ended.lost += 1;
+            }
+            state.notice = Some(format!("This answer was not kept: {why}"));
+            Vec::new()
+        }
+        Event::Stands(which, standing) => {
+            if let Some(shelved) = state.shelf.get_mut(which) {
+                shelved.standing = standing;
+            }
+            Vec::new()
+        }
+    }
+}
+
+/// A key that the table does not name: a letter of the answer, or nothing.
+fn typed(state: &mut State, place: Place, key: &KeyEvent, now: Millis) -> Vec<Effect> {
+    let plain = (key.modifiers - KeyModifiers::SHIFT).is_empty();
+    if let (Place::Asked, KeyCode::Char(c), true, Page::Rehearsal(rehearsal)) =
+        (place, key.code, plain, &mut state.page)
+    {
+        rehearsal.watch.key(now);
+        if rehearsal.input.len() < LONGEST_ANSWER && !c.is_control() {
+            rehearsal.input.push(c);
+        }
+    }
+    Vec::new()
+}
+
+fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
+    match act {
+        Act::Suspend => vec![Effect::Suspend],
+        Act::Leave => leave(state),
+        Act::Help => {
+            help(state, now);
+            Vec::new()
+        }
+        Act::Up => point(state, |n, _| n.saturating_sub(1)),
+        Act::Down => point(state, |n, last| (n + 1).min(last)),
+        Act::First => point(state, |_, _| 0),
+        Act::Last => point(state, |_, last| last),
+        Act::Rehearse => {
+            let terms = state.terms.clone();
+            rehearse(state, &terms)
+        }
+        Act::TwoMinutes => {
+            let terms = Terms {
+                minutes: Some(2),
+                questions: None,
+                from: None,
+                ..state.terms.clone()
+            };
+            rehearse(state, &terms)
+        }
+        Act::WalkThrough => walk(state),
+        Act::Go => match &mut state.page {
+            Page::Walk(walk) => {
+                walk.on();
+                Vec::new()
+            }
+            Page::Rehearsal(_) => advance(state, drill::Event::Go, now),
+            Page::Foyer | Page::Ended(_) => Vec::new(),
+        },
+        Act::Back => {
+            if let Page::Walk(walk) = &mut state.page {
+                walk.back();
+            }
+            Vec::new()
+        }
+        Act::Another => {
+            if let Page::Walk(walk) = &mut state.page {
+                walk.another();
+            }
+            Vec::new()
+        }
+        Act::Answer => answer(state, now),
+        Act::Rub => {
+            edit(state, now, |input| {
+                input.pop();
+            });
+            Vec::new()
+        }
+        Act::Clear => {
+            edit(state, now, String::clear);
+            Vec::new()
+        }
+        Act::Same => advance(state, drill::Event::Differed(false), now),
+        Act::Differed => advance(state, drill::Event::Differed(true), now),
+        Act::Pause => {
+            if let Page::Rehearsal(rehearsal) = &mut state.page {
+                rehearsal.paused = !rehearsal.paused;
+                if rehearsal.paused {
+                    pause(rehearsal, now);
+                } else {
+                    resume(rehearsal, now);
+                }
+            }
+            Vec::new()
+        }
+        Act::Enough => advance(state, drill::Event::Stop, now),
+        Act::Foyer => {
+            if state.alone {
+                return vec![Effect::Leave];
+            }
+            state.page = Page::Foyer;
+            Vec::new()
+        }
+    }
+}
+
+fn leave(state: &State) -> Vec<Effect> {
+    match state.page {
+        Page::Rehearsal(_) => vec![Effect::End, Effect::Leave],
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) => vec![Effect::Leave],
+    }
+}
+
+/// Shows the help or puts it away; a rehearsal pauses behind it.
+fn help(state: &mut State, now: Millis) {
+    let shown = state.help.is_some();
+    state.help = if shown { None } else { Some(0) };
+    if let Page::Rehearsal(rehearsal) = &mut state.page
+        && !rehearsal.paused
+    {
+        if shown {
+            resume(rehearsal, now);
+        } else {
+            pause(rehearsal, now);
+        }
+    }
+}
+
+fn pause(rehearsal: &mut Rehearsal, now: Millis) {
+    rehearsal.watch.pause(now);
+    rehearsal.spent.pause(now);
+}
+
+fn resume(rehearsal: &mut Rehearsal, now: Millis) {
+    rehearsal.watch.resume(now);
+    rehearsal.spent.resume(now);
+}
+
+/// Moves what is pointed at: a routine, a step, a row of the help. The function takes where we are and the last there is.
+fn point(state: &mut State, to: impl Fn(usize, usize) -> usize) -> Vec<Effect> {
+    if let Some(row) = &mut state.help {
+        let last = super::help::LAST_ROW;
+        *row = u16::try_from(to(usize::from(*row), usize::from(last))).unwrap_or(last);
+        return Vec::new();
+    }
+    match &mut state.page {
+        Page::Foyer => state.chosen = to(state.chosen, state.shelf.len().saturating_sub(1)),
+        Page::Walk(walk) => walk.at = to(walk.at, walk.last()),
+        Page::Rehearsal(_) | Page::Ended(_) => {}
+    }
+    Vec::new()
+}
+
+/// Begins a rehearsal of the routine pointed at.
+pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
+    let which = state.chosen;
+    let Some(shelved) = state.shelf.get(which) else {
+        return Vec::new();
+    };
+    let plan = terms.plan();
+    let begun = Begun {
+        name: shelved.name.clone(),
+        content_hash: shelved.routine.content_hash.clone(),
+        setup: shelved.routine.setup,
+        seed: plan.seed,
+        drills: plan.drills.clone(),
+        plain: false,
+    };
+    match Session::new(Arc::clone(&shelved.routine), plan) {
+        Ok(session) => {
+            // The next rehearsal takes other roads; the roads of one session count up from its seed.
+            state.terms.seed = state.terms.seed.wrapping_add(1_000_003);
+            let mut rehearsal = Rehearsal {
+                which,
+                prompt: session.prompt(),
+                session,
+                told: None,
+                input: String::new(),
+                watch: Watch::new(),
+                spent: Watch::new(),
+                paused: false,
+                unread: None,
+                tally: (0, 0),
+                lost: 0,
+                rested: false,
+            };
+            remember_told(&mut rehearsal);
+            state.page = Page::Rehearsal(Box::new(rehearsal));
+            vec![Effect::Begin(begun)]
+        }
+        Err(fault) => {
+            state.notice = Some(fault.to_string());
+            Vec::new()
+        }
+    }
+}
+
+fn walk(state: &mut State) -> Vec<Effect> {
+    if let Some(shelved) = state.shelf.get(state.chosen) {
+        match Walk::new(Arc::clone(&shelved.routine), state.terms.seed) {
+            Ok(walk) => state.page = Page::Walk(Box::new(walk)),
+            Err(fault) => state.notice = Some(fault.to_string()),
+        }
+    }
+    Vec::new()
+}
+
+fn edit(state: &mut State, now: Millis, change: impl FnOnce(&mut String)) {
+    if let Page::Rehearsal(rehearsal) = &mut state.page {
+        rehearsal.watch.key(now);
+        change(&mut rehearsal.input);
+    }
+}
+
+fn answer(state: &mut State, now: Millis) -> Vec<Effect> {
+    let Page::Rehearsal(rehearsal) = &mut state.page else {
+        return Vec::new();
+    };
+    // The key that ends an empty answer is its first key too.
+    rehearsal.watch.key(now);
+    let (first_key, total) = rehearsal.watch.times(now);
+    let text = rehearsal.input.clone();
+    advance(
+        state,
+        drill::Event::Answer {
+            text,
+            first_key,
+            total,
+        },
+        now,
+    )
+}
+
+/// Hands an event to the session, and takes in what comes back.
+fn advance(state: &mut State, event: drill::Event, now: Millis) -> Vec<Effect> {
+    let Page::Rehearsal(rehearsal) = &mut state.page else {
+        return Vec::new();
+    };
+    let elapsed = drill::Event::Elapsed(rehearsal.spent.passed(now));
+    let mut told = rehearsal.session.update(event);
+    told.extend(rehearsal.session.update(elapsed));
+    let mut effects = Vec::new();
+    let mut unread = None;
+    let mut ended = None;
+    for effect in told {
+        match effect {
+            drill::Effect::Keep(answered) => {
+                rehearsal.tally.0 += 1;
+                rehearsal.tally.1 += u32::from(answered.right);
+                effects.push(Effect::Keep(answered));
+            }
+            drill::Effect::Unread(how) => unread = Some(how),
+            drill::Effect::Finished(summary) => ended = Some(summary),
+        }
+    }
+    if unread.is_some() {
+        // The same question stands, and its watch runs on.
+        rehearsal.unread = unread;
+    } else {
+        rehearsal.unread = None;
+        rehearsal.input.clear();
+        rehearsal.prompt = rehearsal.session.prompt();
+        rehearsal.watch = Watch::new();
+        remember_told(rehearsal);
+    }
+    if let Some(summary) = ended {
+        let ended = Ended {
+            which: rehearsal.which,
+            summary,
+            lost: rehearsal.lost,
+            spent: rehearsal.spent.passed(now),
+        };
+        effects.push(Effect::End);
+        effects.push(Effect::Stand(ended.which));
+        state.page = Page::Ended(Box::new(ended));
+    }
+    effects
+}
+
+fn remember_told(rehearsal: &mut Rehearsal) {
+    if let Prompt::Tell(tell) = &rehearsal.prompt {
+        rehearsal.told = Some(tell.clone());
+    }
+}
+
+/// Time goes by: nobody is cut short within a question, but the hands are told to rest.
+fn tick(state: &mut State, now: Millis) -> Vec<Effect> {
+    if let Page::Rehearsal(rehearsal) = &mut state.page
+        && !rehearsal.rested
+        && rehearsal.spent.passed(now) >= REST_AFTER
+    {
+        rehearsal.rested = true;
+        state.notice = Some("Twenty minutes: shake out your hands; ctrl-p pauses.".to_owned());
+    }
+    Vec::new()
+}

@@ -1,0 +1,71 @@
+//! A frame from a state: which pane, the foot with its keys, and the last word on looks.
+
+use super::sheet::Sheet;
+use super::state::{Page, State};
+use super::{foyer, help, keys, rehearsal, summary, walk};
+use ratatui::Frame;
+use ratatui::layout::Rect;
+
+/// The smallest screen that everything has room on.
+pub const SMALLEST: (u16, u16) = (60, 20);
+/// Lines longer than this are hard to read; wide screens keep the rest free.
+const WIDEST: u16 = 100;
+
+/// Draws the state.
+pub fn view(state: &State, frame: &mut Frame<'_>) {
+    let area = frame.area();
+    let theme = state.theme;
+    if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
+        let (wide, high) = SMALLEST;
+        let words = format!(
+            "allroads needs {wide} by {high} characters; this is {} by {}.",
+            area.width, area.height
+        );
+        Sheet::new(frame.buffer_mut(), area, theme).text(&words, ratatui::style::Style::new());
+        theme.finish(frame.buffer_mut());
+        return;
+    }
+    let width = area.width.saturating_sub(2).min(WIDEST);
+    // Tall screens leave some air above.
+    let top = if area.height >= 32 { 2 } else { 0 };
+    let body = Rect {
+        x: (area.width - width) / 2,
+        y: top,
+        width,
+        height: area.height - 2 - top,
+    };
+    let cursor = draw_body(state, &mut Sheet::new(frame.buffer_mut(), body, theme));
+    let foot = Rect {
+        y: area.height - 2,
+        height: 2,
+        ..body
+    };
+    let mut sheet = Sheet::new(frame.buffer_mut(), foot, theme);
+    match &state.notice {
+        Some(notice) => sheet.pieces(&[(notice, theme.here())]),
+        None => sheet.skip(1),
+    }
+    sheet.pieces(&[(&keys::foot(state.place()), theme.quiet())]);
+    theme.finish(frame.buffer_mut());
+    if let Some(at) = cursor {
+        frame.set_cursor_position(at);
+    }
+}
+
+fn draw_body(state: &State, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+    if let Some(row) = state.help {
+        help::draw(state, row, sheet);
+        return None;
+    }
+    match &state.page {
+        Page::Foyer => foyer::draw(state, sheet),
+        Page::Walk(walk) => walk::draw(walk, sheet),
+        Page::Rehearsal(rehearsal) => return rehearsal::draw(state, rehearsal, sheet),
+        Page::Ended(ended) => {
+            if let Some(shelved) = state.shelf.get(ended.which) {
+                summary::draw(&shelved.routine, ended, sheet);
+            }
+        }
+    }
+    None
+}
