@@ -48,12 +48,12 @@ pub fn run_foyer(
 pub fn run_rehearsal(
     theme: Theme,
     shelved: Shelved,
-    terms: Terms,
+    terms: &Terms,
     keeper: &mut dyn Keeper,
 ) -> Result<Leave, ScreenFault> {
     let mut state = State::foyer(theme, vec![shelved], terms.clone());
     state.alone = true;
-    let effects = update::rehearse(&mut state, &terms);
+    let effects = update::rehearse(&mut state, terms);
     match state.page {
         Page::Rehearsal(_) => run(state, effects, keeper),
         Page::Foyer | Page::Walk(_) | Page::Ended(_) => {
