@@ -58,14 +58,14 @@ impl Group {
     }
 
     /// Adds a generator that fixes the points before this level.
-    fn add(&mut self, element: Permutation, at: usize) {
-        if at == self.levels.len() || self.holds(&element, at) {
+    fn add(&mut self, element: &[u16], at: usize) {
+        if at == self.levels.len() || self.holds(element, at) {
             return;
         }
         let orbit = self.levels[at].there.clone();
-        self.levels[at].generators.push(element.clone());
+        self.levels[at].generators.push(element.to_vec());
         for there in orbit {
-            self.reach(then(&there, &element), at);
+            self.reach(then(&there, element), at);
         }
     }
 
@@ -76,7 +76,7 @@ impl Group {
             let image = usize::from(element[at]);
             if let Some(back) = &self.levels[at].back[image] {
                 let fixing = then(&element, back);
-                self.add(fixing, at + 1);
+                self.add(&fixing, at + 1);
             } else {
                 let level = &mut self.levels[at];
                 level.back[image] = Some(inverse(&element));
@@ -98,7 +98,7 @@ impl Group {
 pub fn group_size(generators: &[Permutation]) -> u128 {
     let mut group = Group::trivial(generators.first().map_or(0, Vec::len));
     for generator in generators {
-        group.add(generator.clone(), 0);
+        group.add(generator, 0);
     }
     group.size()
 }

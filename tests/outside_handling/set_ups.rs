@@ -65,10 +65,10 @@ fn unlike_windows(k: usize) -> Vec<u16> {
     let mut colours = vec![0; k];
     let mut seen = BTreeSet::from([colours.clone()]);
     loop {
-        let next = [1, 0].into_iter().find_map(|colour| {
+        let next = [1, 0].into_iter().find(|&colour| {
             let mut window = colours[colours.len() + 1 - k..].to_vec();
             window.push(colour);
-            seen.insert(window).then_some(colour)
+            seen.insert(window)
         });
         match next {
             Some(colour) => colours.push(colour),

@@ -146,6 +146,7 @@ fn examples() -> Vec<Example> {
         (&["abc"], Move::Put { from: A, to: A, at: Place(1) }, &["abc"]),
         (&["abCde"], swap(2, 5), &["aeCdb"]),
         (&["abCde"], swap(3, 2), &["aCbde"]),
+        (&["abcdefgh"], swap(4, 7), &["abcgefdh"]),
         (&["abCde"], swap(3, 3), &["abCde"]),
     ]
 }

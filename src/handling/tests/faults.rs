@@ -92,6 +92,7 @@ fn impossible_moves() -> Vec<(Move, HandlingFault)> {
 fn an_impossible_move_is_refused_and_leaves_the_table_as_it_was() {
     let before = lay(&["aBcd", "xY", ""]);
     for (mv, fault) in impossible_moves() {
+        assert_eq!(program(&mv, &before), Err(fault.clone()), "{mv:?}");
         let mut table = before.clone();
         assert_eq!(act(&mv, &mut table, &mut Forced), Err(fault), "{mv:?}");
         assert_eq!(table, before, "{mv:?}");
