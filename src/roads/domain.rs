@@ -205,6 +205,36 @@ impl Domain {
         }
     }
 
+    /// The first branch.
+    #[must_use]
+    pub fn first(&self) -> Option<Value> {
+        self.branches().next()
+    }
+
+    /// The last branch, found without listing those before it.
+    #[must_use]
+    pub fn last(&self) -> Option<Value> {
+        match &self.span {
+            Span::Numbers { from, by, count } => {
+                let steps = i64::try_from(count.checked_sub(1)?).ok()?;
+                Some(Value::Int(from.saturating_add(by.saturating_mul(steps))))
+            }
+            Span::Listed(values) => values.last().cloned(),
+            Span::Orders(piles) => Some(Value::Order(piles.iter().rev().copied().collect())),
+            Span::Subsets { of, k } => Some(Value::Places((of - k + 1..=*of).collect())),
+            Span::Weaves { left, right } => {
+                let lefts = std::iter::repeat_n(true, usize::from(*left));
+                Some(Value::Weave(
+                    lefts
+                        .chain(std::iter::repeat_n(false, usize::from(*right)))
+                        .collect(),
+                ))
+            }
+            Span::Chunks { cards: 0 } => Some(Value::Chunks([].into())),
+            Span::Chunks { cards } => Some(Value::Chunks([*cards].into())),
+        }
+    }
+
     /// Whether a value is one of the branches.
     #[must_use]
     pub fn contains(&self, value: &Value) -> bool {

@@ -10,6 +10,7 @@ mod domain;
 mod draw;
 mod road;
 mod step;
+mod survey;
 
 #[cfg(test)]
 pub(crate) mod fixtures;
@@ -23,3 +24,4 @@ pub use road::{
     LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, unknown_start,
 };
 pub use step::{Sighted, Taken, take};
+pub use survey::{Finding, Wrong, survey};

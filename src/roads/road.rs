@@ -1,9 +1,9 @@
 //! Whole roads: sampled from a seed, or replayed from choices.
 
 use super::choices::Choices;
-use super::domain::domain;
+use super::domain::{Domain, domain};
 use super::draw::Draw;
-use super::step::{Sighted, take};
+use super::step::{Sighted, Taken, take};
 use crate::cards::Card;
 use crate::routine::{Claim, Fault, ForkKind, NameId, Routine, Scene, StopIndex, Value, World};
 use rustc_hash::FxHashMap;
@@ -91,71 +91,143 @@ pub fn sample(routine: &Routine, seed: u64) -> Result<Road, Fault> {
 /// # Errors
 /// When a choice is not offered where it is made, or a step cannot be done.
 pub fn replay(routine: &Routine, seed: u64, choices: &Choices) -> Result<Road, Fault> {
-    let mut world = match choices.shuffle() {
+    let world = match choices.shuffle() {
         Some(order) => start_with(routine, order),
         None => start(routine, seed),
     };
+    let (walked, stuck) = walk(routine, world, |scene, visit, domain| {
+        let Some((id, fork)) = scene
+            .stop()
+            .and_then(|stop| Some((&stop.id, stop.fork.as_ref()?)))
+        else {
+            return Err(Fault::Choice("nobody chooses here".to_owned()));
+        };
+        match choices.at(
+            fork.name,
+            visit,
+            matches!(fork.kind, ForkKind::Again { .. }),
+        ) {
+            // People name a card by what is printed on it.
+            Some(Value::Card(print)) => Ok(Value::Card(scene.bearing(print)?)),
+            Some(value) => Ok(value),
+            None => Ok(domain.sample(&mut Draw::for_step(seed, &id.0, visit))),
+        }
+    });
+    match stuck {
+        None => Ok(Road {
+            seed,
+            setup: routine.setup,
+            walked,
+        }),
+        Some(stuck) => Err(stuck.fault),
+    }
+}
+
+/// Where a road broke off.
+#[derive(Debug)]
+pub(super) struct Stuck {
+    /// At this stop.
+    pub(super) stop: StopIndex,
+    /// With this choice, as `walk --choose` takes it.
+    pub(super) choice: Option<String>,
+    /// Why.
+    pub(super) fault: Fault,
+}
+
+/// Walks as far as the road goes. Gives the stops walked and, where it broke off, where and why.
+pub(super) fn walk(
+    routine: &Routine,
+    start: World,
+    mut choose: impl FnMut(Scene<'_>, u32, &Domain) -> Result<Value, Fault>,
+) -> (Vec<Walked>, Option<Stuck>) {
+    let mut world = start;
     let mut visits: FxHashMap<StopIndex, u32> = FxHashMap::default();
     let mut walked = Vec::new();
-    while let Some(stop) = routine.stop(world.at) {
-        if walked.len() == LONGEST_ROAD {
-            return Err(Fault::Choice(format!(
-                "the road has not ended after {LONGEST_ROAD} steps"
-            )));
-        }
+    while routine.stop(world.at).is_some() {
         let visit = visits.entry(world.at).or_insert(0);
         *visit += 1;
-        let choice = match (&stop.fork, domain(routine, &world)?) {
-            (Some(fork), Some(domain)) => {
-                let again = matches!(fork.kind, ForkKind::Again { .. });
-                let value = match choices.at(fork.name, *visit, again) {
-                    // People name a card by what is printed on it.
-                    Some(Value::Card(print)) => Value::Card(
+        let mut choice = None;
+        let taken = if walked.len() == LONGEST_ROAD {
+            Err(Fault::Choice(format!(
+                "the road has not ended after {LONGEST_ROAD} steps"
+            )))
+        } else {
+            step(routine, &world, *visit, &mut choose, &mut choice)
+        };
+        match taken {
+            Err(fault) => {
+                let choice = choice.and_then(|(name, value)| {
+                    label(
                         Scene {
                             routine,
                             world: &world,
-                        }
-                        .bearing(print)?,
-                    ),
-                    Some(value) => value,
-                    None => domain.sample(&mut Draw::for_step(seed, &stop.id.0, *visit)),
-                };
-                Some((fork.name, value))
+                        },
+                        name,
+                        *visit,
+                        &value,
+                    )
+                });
+                return (
+                    walked,
+                    Some(Stuck {
+                        stop: world.at,
+                        choice,
+                        fault,
+                    }),
+                );
             }
-            (None | Some(_), _) => None,
-        };
-        let taken = take(routine, &world, choice.as_ref().map(|(_, value)| value))?;
-        let before = std::mem::replace(&mut world, taken.world);
-        walked.push(Walked {
-            stop: before.at,
-            visit: *visit,
-            choice,
-            before,
-            after: world.clone(),
-            sights: taken.sights,
-        });
+            Ok(taken) => {
+                let before = std::mem::replace(&mut world, taken.world);
+                walked.push(Walked {
+                    stop: before.at,
+                    visit: *visit,
+                    choice,
+                    before,
+                    after: world.clone(),
+                    sights: taken.sights,
+                });
+            }
+        }
     }
-    Ok(Road {
-        seed,
-        setup: routine.setup,
-        walked,
-    })
+    (walked, None)
+}
+
+/// Chooses and takes one step; the choice is kept even where the step cannot be done.
+fn step(
+    routine: &Routine,
+    world: &World,
+    visit: u32,
+    choose: &mut impl FnMut(Scene<'_>, u32, &Domain) -> Result<Value, Fault>,
+    choice: &mut Option<(NameId, Value)>,
+) -> Result<Taken, Fault> {
+    if let Some(open) = domain(routine, world)? {
+        *choice = Some((open.name(), choose(Scene { routine, world }, visit, &open)?));
+    }
+    take(routine, world, choice.as_ref().map(|(_, value)| value))
 }
 
 /// A choice as `walk --choose` takes it: `cut@2=5`; a card by what is printed on it.
 #[must_use]
 pub fn choice_label(routine: &Routine, walked: &Walked) -> Option<String> {
     let (name, value) = walked.choice.as_ref()?;
-    let name = &routine.names.get(name.index())?.name;
-    let scene = Scene {
-        routine,
-        world: &walked.before,
-    };
+    label(
+        Scene {
+            routine,
+            world: &walked.before,
+        },
+        *name,
+        walked.visit,
+        value,
+    )
+}
+
+fn label(scene: Scene<'_>, name: NameId, visit: u32, value: &Value) -> Option<String> {
+    let name = &scene.routine.names.get(name.index())?.name;
     let value = value.show_in(scene).ok()?;
-    Some(if walked.visit == 1 {
+    Some(if visit == 1 {
         format!("{name}={value}")
     } else {
-        format!("{name}@{}={value}", walked.visit)
+        format!("{name}@{visit}={value}")
     })
 }
 

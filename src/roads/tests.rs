@@ -278,7 +278,12 @@ fn a_card_of_a_shuffled_deck_is_chosen_by_its_print() {
     let mut routine = packet("AC 2H 3C 4H 5C");
     routine.shuffled = routine.pack.cards().collect();
     let thought = name(&mut routine, "thought");
-    stop(&mut routine, "think", fork(thought, ForkKind::Card(PACKET), Seen::Nothing), Vec::new());
+    stop(
+        &mut routine,
+        "think",
+        fork(thought, ForkKind::Card(PACKET), Seen::Nothing),
+        Vec::new(),
+    );
     let chosen = Choices::read(&routine, ["thought=3C"]).unwrap();
     let mut places = std::collections::BTreeSet::new();
     for seed in 0..40 {
@@ -320,4 +325,40 @@ proptest! {
         let choices = |r: &Routine| sample(r, seed).unwrap().walked.into_iter().filter_map(|w| w.choice).collect::<Vec<_>>();
         prop_assert_eq!(&choices(&longer)[1..], &choices(&routine)[..]);
     }
+}
+
+#[test]
+fn a_survey_names_the_step_and_the_road_on_which_a_count_is_impossible() {
+    let mut routine = deal_and_riffle("AC 2H 3C 4H");
+    assert_eq!(survey(&routine, 50), Vec::new());
+    routine.stops[0].acts.push(crate::routine::Act::Take {
+        from: DEALT,
+        at: Expr::number(4),
+        to: PACKET,
+        put: crate::handling::End::Top,
+    });
+    let found = survey(&routine, 50);
+    assert_eq!(
+        found.len(),
+        1,
+        "one finding a step, however many roads break there"
+    );
+    assert_eq!(found[0].stop.0, 0);
+    assert!(matches!(found[0].wrong, Wrong::Stuck(_)));
+    assert_eq!(found[0].choices, ["n=0"]);
+}
+
+#[test]
+fn a_survey_finds_a_claim_that_fails_on_some_roads() {
+    let mut routine = deal_and_riffle("AC 2H 3C 4H");
+    let kind = crate::routine::ClaimKind::Expr(Expr::compile("n < 4", &routine).unwrap());
+    routine.stops[1].claims.push(crate::routine::Claim {
+        words: "not all were dealt".to_owned(),
+        kind,
+        line: 9,
+    });
+    let found = survey(&routine, 50);
+    assert_eq!(found.len(), 1);
+    assert!(matches!(&found[0].wrong, Wrong::Broken { line: 9, .. }));
+    assert!(found[0].choices.contains(&"n=4".to_owned()));
 }

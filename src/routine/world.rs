@@ -222,6 +222,14 @@ impl Scene<'_> {
     }
 }
 
+impl<'a> Scene<'a> {
+    /// The stop that comes next.
+    #[must_use]
+    pub fn stop(self) -> Option<&'a super::model::Stop> {
+        self.routine.stop(self.world.at)
+    }
+}
+
 /// Why a step, an expression or a claim could not be worked out on a state.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Fault {
