@@ -16,6 +16,7 @@ use super::claim::Claim;
 use super::draft::RoutineFile;
 use super::model::Routine;
 use super::{yaml, yaml_read};
+use crate::table::PileId;
 use names::Names;
 use sha2::{Digest, Sha256};
 
@@ -63,6 +64,11 @@ fn build(draft: &RoutineFile, text: &str, setup: u64, gathered: &Gathered<'_>) -
             .unwrap_or_default()
     };
     let (pack, piles, remembered, lookups) = names.into_parts();
+    let mut start = laid.start;
+    if let Some(last) = piles.len().checked_sub(1).and_then(|n| u8::try_from(n).ok()) {
+        // The table holds every pile from the start on, the empty ones too.
+        start.pile_mut(PileId(last));
+    }
     let mut routine = Routine {
         title: draft
             .title
@@ -77,7 +83,7 @@ fn build(draft: &RoutineFile, text: &str, setup: u64, gathered: &Gathered<'_>) -
         setup,
         pack,
         piles,
-        start: laid.start,
+        start,
         shuffled: laid.shuffled,
         names: remembered,
         lookups,
