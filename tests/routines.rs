@@ -1,8 +1,8 @@
 //! The shipped routines: each loads, reads well aloud, and keeps every claim on every road that can be walked here.
 
 use allroads::command::SHIPPED;
-use allroads::roads::{broken_claims, domain, replay, sample, start, take};
 use allroads::roads::{Choices, Walked};
+use allroads::roads::{broken_claims, domain, replay, sample, start, take};
 use allroads::routine::{Blank, ForkKind, Routine, Scene, Stop, Template, Value, World, load};
 use std::collections::BTreeSet;
 
@@ -12,7 +12,10 @@ const SAMPLED: u64 = 2_000;
 const LONGEST_PATTER: usize = 400;
 
 fn shipped(name: &str, setup: u64) -> Routine {
-    let found = SHIPPED.iter().find(|s| s.name == name).expect("a shipped routine");
+    let found = SHIPPED
+        .iter()
+        .find(|s| s.name == name)
+        .expect("a shipped routine");
     read(found.text, name, setup)
 }
 
@@ -28,7 +31,9 @@ fn every() -> impl Iterator<Item = (&'static str, Routine)> {
 }
 
 fn is_gate(stop: &Stop) -> bool {
-    stop.fork.as_ref().is_some_and(|f| matches!(f.kind, ForkKind::Again { .. }))
+    stop.fork
+        .as_ref()
+        .is_some_and(|f| matches!(f.kind, ForkKind::Again { .. }))
 }
 
 /// The stops that somebody wrote: all but the questions whether to go round again.
@@ -50,12 +55,18 @@ fn walk_all(routine: &Routine, world: &World, rounds: u32, visits: u32, seen: &m
         seen.roads += 1;
         return;
     };
-    let open = domain(routine, world).unwrap_or_else(|e| panic!("{}, {}: {e}", routine.title, stop.id));
+    let open =
+        domain(routine, world).unwrap_or_else(|e| panic!("{}, {}: {e}", routine.title, stop.id));
     let choices: Vec<Option<Value>> = match &open {
         None => vec![None],
         Some(open) => open.branches().map(Some).collect(),
     };
-    assert!(!choices.is_empty(), "{}, {}: nothing to choose", routine.title, stop.id);
+    assert!(
+        !choices.is_empty(),
+        "{}, {}: nothing to choose",
+        routine.title,
+        stop.id
+    );
     for choice in choices {
         let again = is_gate(stop) && choice == Some(Value::Bool(true));
         if again && visits + 1 >= rounds {
@@ -63,14 +74,30 @@ fn walk_all(routine: &Routine, world: &World, rounds: u32, visits: u32, seen: &m
         }
         let taken = take(routine, world, choice.as_ref())
             .unwrap_or_else(|e| panic!("{}, {}, {choice:?}: {e}", routine.title, stop.id));
-        let scene = Scene { routine, world: &taken.world };
+        let scene = Scene {
+            routine,
+            world: &taken.world,
+        };
         for claim in &stop.claims {
-            let holds = claim.kind.holds(scene).unwrap_or_else(|e| panic!("{}, {}: {e}", routine.title, stop.id));
-            assert!(holds, "{}, {}, {choice:?}: \u{201c}{}\u{201d} fails", routine.title, stop.id, claim.words);
+            let holds = claim
+                .kind
+                .holds(scene)
+                .unwrap_or_else(|e| panic!("{}, {}: {e}", routine.title, stop.id));
+            assert!(
+                holds,
+                "{}, {}, {choice:?}: \u{201c}{}\u{201d} fails",
+                routine.title, stop.id, claim.words
+            );
             seen.claims += 1;
         }
         seen.stops.insert(stop.id.to_string());
-        walk_all(routine, &taken.world, rounds, visits + u32::from(again), seen);
+        walk_all(
+            routine,
+            &taken.world,
+            rounds,
+            visits + u32::from(again),
+            seen,
+        );
     }
 }
 
@@ -79,14 +106,25 @@ fn all_roads(routine: &Routine, rounds: u32) -> u64 {
     let mut seen = Seen::default();
     walk_all(routine, &start(routine, 1), rounds, 0, &mut seen);
     let written: BTreeSet<String> = routine.stops.iter().map(|s| s.id.to_string()).collect();
-    assert_eq!(seen.stops, written, "{}: steps that no road comes past", routine.title);
-    assert!(seen.claims > seen.roads, "{}: claims are checked on every road", routine.title);
+    assert_eq!(
+        seen.stops, written,
+        "{}: steps that no road comes past",
+        routine.title
+    );
+    assert!(
+        seen.claims > seen.roads,
+        "{}: claims are checked on every road",
+        routine.title
+    );
     seen.roads
 }
 
 fn in_words(template: &Template, walked: &Walked, routine: &Routine) -> String {
     template
-        .render(Scene { routine, world: &walked.after })
+        .render(Scene {
+            routine,
+            world: &walked.after,
+        })
         .unwrap_or_else(|e| panic!("{}: the patter cannot be said: {e}", routine.title))
 }
 
@@ -104,27 +142,64 @@ fn five_routines_are_shipped_and_load_with_any_set_up() {
 #[test]
 fn every_step_can_be_performed_from_what_is_written() {
     for (name, routine) in every() {
-        assert!(!routine.title.is_empty() && !routine.blurb.is_empty() && !routine.principle.is_empty(), "{name}");
+        assert!(
+            !routine.title.is_empty() && !routine.blurb.is_empty() && !routine.principle.is_empty(),
+            "{name}"
+        );
         assert!(routine.running_time.is_some(), "{name}");
         let steps: Vec<&Stop> = steps(&routine).collect();
-        assert!((6..=12).contains(&steps.len()), "{name} has {} steps", steps.len());
+        assert!(
+            (6..=12).contains(&steps.len()),
+            "{name} has {} steps",
+            steps.len()
+        );
         for stop in steps {
             assert!(!stop.title.is_empty(), "{name}, {}: no title", stop.id);
-            assert!(!stop.say.0.is_empty(), "{name}, {}: nothing to say", stop.id);
-            assert!(stop.target.is_some_and(|t| t.0 > 0), "{name}, {}: no target", stop.id);
-            assert!(stop.acts.is_empty() || !stop.handling.is_empty(), "{name}, {}: no handling", stop.id);
+            assert!(
+                !stop.say.0.is_empty(),
+                "{name}, {}: nothing to say",
+                stop.id
+            );
+            assert!(
+                stop.target.is_some_and(|t| t.0 > 0),
+                "{name}, {}: no target",
+                stop.id
+            );
+            assert!(
+                stop.acts.is_empty() || !stop.handling.is_empty(),
+                "{name}, {}: no handling",
+                stop.id
+            );
             for reckoning in &stop.reckonings {
                 let asks = reckoning.asks.as_deref().unwrap_or_default();
-                assert!(asks.ends_with('?'), "{name}, {}: a reckoning without its question", stop.id);
+                assert!(
+                    asks.ends_with('?'),
+                    "{name}, {}: a reckoning without its question",
+                    stop.id
+                );
             }
             for claim in &stop.claims {
-                assert!(!claim.words.is_empty(), "{name}, {}: a claim without words", stop.id);
+                assert!(
+                    !claim.words.is_empty(),
+                    "{name}, {}: a claim without words",
+                    stop.id
+                );
             }
         }
         assert!(!routine.mends.is_empty(), "{name}: no mends");
-        assert!(routine.mends.iter().all(|m| !m.say.0.is_empty() && !m.acts.is_empty()), "{name}");
+        assert!(
+            routine
+                .mends
+                .iter()
+                .all(|m| !m.say.0.is_empty() && !m.acts.is_empty()),
+            "{name}"
+        );
         assert!(steps_with_strays(&routine) > 0, "{name}: no strays");
-        let last = routine.endings.last().and_then(|e| routine.stop(e.first)).expect("a finale");
+        let last = routine
+            .endings
+            .last()
+            .and_then(|e| routine.stop(e.first))
+            .expect("a finale");
         assert!(!last.claims.is_empty(), "{name}: the finale claims nothing");
     }
 }
@@ -138,7 +213,10 @@ fn all_targets_together_fit_the_running_time() {
     for (name, routine) in every() {
         let talking: u64 = steps(&routine).filter_map(|s| s.target).map(|t| t.0).sum();
         let in_all = routine.running_time.expect("checked above").0;
-        assert!(talking <= in_all, "{name}: {talking} ms of steps in {in_all} ms");
+        assert!(
+            talking <= in_all,
+            "{name}: {talking} ms of steps in {in_all} ms"
+        );
     }
 }
 
@@ -146,21 +224,45 @@ fn all_targets_together_fit_the_running_time() {
 fn the_patter_can_be_said_aloud_on_every_sampled_road() {
     for (name, routine) in every() {
         for seed in 0..200 {
-            let road = sample(&routine, seed).unwrap_or_else(|e| panic!("{name}, seed {seed}: {e}"));
+            let road =
+                sample(&routine, seed).unwrap_or_else(|e| panic!("{name}, seed {seed}: {e}"));
             for walked in &road.walked {
                 let stop = routine.stop(walked.stop).expect("a stop");
                 let said = in_words(&stop.say, walked, &routine);
                 let length = said.chars().count();
-                assert!(length <= LONGEST_PATTER, "{name}, {}: {length} characters", stop.id);
-                assert!(!said.contains(['{', '}', '_', '\n']), "{name}, {}: {said}", stop.id);
-                assert!(!said.contains("  "), "{name}, {}: two spaces in {said}", stop.id);
-                for sentence in said.split(['.', '?', '!']).map(|s| s.trim_start_matches(['"', ' '])) {
+                assert!(
+                    length <= LONGEST_PATTER,
+                    "{name}, {}: {length} characters",
+                    stop.id
+                );
+                assert!(
+                    !said.contains(['{', '}', '_', '\n']),
+                    "{name}, {}: {said}",
+                    stop.id
+                );
+                assert!(
+                    !said.contains("  "),
+                    "{name}, {}: two spaces in {said}",
+                    stop.id
+                );
+                for sentence in said
+                    .split(['.', '?', '!'])
+                    .map(|s| s.trim_start_matches(['"', ' ']))
+                {
                     let first = sentence.chars().next();
-                    assert!(!first.is_some_and(char::is_lowercase), "{name}, {}: \u{201c}{sentence}\u{201d}", stop.id);
+                    assert!(
+                        !first.is_some_and(char::is_lowercase),
+                        "{name}, {}: \u{201c}{sentence}\u{201d}",
+                        stop.id
+                    );
                 }
                 if let Some(fork) = &stop.fork {
                     let says = in_words(&fork.says, walked, &routine);
-                    assert!(!says.is_empty(), "{name}, {}: the spectator says nothing", stop.id);
+                    assert!(
+                        !says.is_empty(),
+                        "{name}, {}: the spectator says nothing",
+                        stop.id
+                    );
                 }
             }
         }
@@ -187,9 +289,13 @@ fn every_claim_holds_on_two_thousand_sampled_roads() {
                 let road = sample(&routine, seed + setup * SAMPLED)
                     .unwrap_or_else(|e| panic!("{name}, set-up {setup}, seed {seed}: {e}"));
                 for walked in &road.walked {
-                    let broken = broken_claims(&routine, walked).expect("claims that can be worked out");
+                    let broken =
+                        broken_claims(&routine, walked).expect("claims that can be worked out");
                     let words: Vec<&str> = broken.iter().map(|c| c.words.as_str()).collect();
-                    assert!(words.is_empty(), "{name}, set-up {setup}, seed {seed}: {words:?}");
+                    assert!(
+                        words.is_empty(),
+                        "{name}, set-up {setup}, seed {seed}: {words:?}"
+                    );
                 }
             }
         }
@@ -216,16 +322,26 @@ fn slow_post_stays_a_mirror_through_all_orders_of_six_rounds() {
 #[test]
 fn geese_draw_the_vote_on_all_roads_of_three_rounds() {
     // Two parties; sixteen cuts a round.
-    assert_eq!(all_roads(&shipped("geese", 0), 3), 2 * (16 + 16 * 16 + 16 * 16 * 16));
+    assert_eq!(
+        all_roads(&shipped("geese", 0), 3),
+        2 * (16 + 16 * 16 + 16 * 16 * 16)
+    );
 }
 
 #[test]
 fn chairlift_pairs_on_all_roads_of_a_coach_of_eight() {
-    let text = SHIPPED.iter().find(|s| s.name == "chairlift").expect("a shipped routine").text;
+    let text = SHIPPED
+        .iter()
+        .find(|s| s.name == "chairlift")
+        .expect("a shipped routine")
+        .text;
     let small = [
         ("R B R B R B R B R B R B R B R B R B R B", "R B R B R B R B"),
         ("{from: 4, to: 16}", "{from: 1, to: 7}"),
-        ("weights: [1, 2, 3, 4, 3, 6, 4, 5, 3, 2, 3, 2, 1]", "weights: [1, 2, 3, 4, 3, 2, 1]"),
+        (
+            "weights: [1, 2, 3, 4, 3, 6, 4, 5, 3, 2, 3, 2, 1]",
+            "weights: [1, 2, 3, 4, 3, 2, 1]",
+        ),
         ("{piles: [packet], is: 20}", "{piles: [packet], is: 8}"),
         ("{from: 2, to: 10}", "{from: 2, to: 4}"),
         ("weights: [1, 2, 2, 3, 2, 5, 2, 2, 1]", "weights: [1, 2, 1]"),
@@ -237,16 +353,29 @@ fn chairlift_pairs_on_all_roads_of_a_coach_of_eight() {
         text.replace(from, to)
     });
     // Seven cuts; 2^8 - 2 ways of dealing one to seven off and pushing them in; three chairs; two hands.
-    assert_eq!(all_roads(&read(&small, "a small chairlift", 0), 1), 7 * 254 * 3 * 2);
+    assert_eq!(
+        all_roads(&read(&small, "a small chairlift", 0), 1),
+        7 * 254 * 3 * 2
+    );
 }
 
 #[test]
 fn an_out_is_taken_exactly_where_it_should_be() {
     let routine = shipped("lost-umbrella", 0);
-    for (ticket, ending) in [(1, "front-of-the-queue"), (2, "called"), (26, "called"), (27, "last-of-the-day")] {
-        let choices = Choices::read(&routine, [format!("ticket={ticket}").as_str()]).expect("a choice");
+    for (ticket, ending) in [
+        (1, "front-of-the-queue"),
+        (2, "called"),
+        (26, "called"),
+        (27, "last-of-the-day"),
+    ] {
+        let choices =
+            Choices::read(&routine, [format!("ticket={ticket}").as_str()]).expect("a choice");
         let road = replay(&routine, 3, &choices).expect("a road");
-        let last = road.walked.last().and_then(|w| routine.stop(w.stop)).expect("an ending");
+        let last = road
+            .walked
+            .last()
+            .and_then(|w| routine.stop(w.stop))
+            .expect("an ending");
         assert_eq!(last.id.to_string(), ending);
     }
 }
