@@ -33,6 +33,14 @@ impl Scene<'_> {
         }
     }
 
+    /// Whether a card on the table bears this print, or one that looks the same.
+    ///
+    /// # Errors
+    /// [`Fault::Unfixed`] when its print is not fixed.
+    pub fn bears(&self, card: Card, print: Card) -> Result<bool, Fault> {
+        Ok(self.routine.pack.same_look(self.print(card)?, print))
+    }
+
     /// The class of a card on the table; `None` where the trait does not apply to it.
     ///
     /// # Errors

@@ -46,9 +46,13 @@ impl ClaimKind {
                 Ok(is.int(scene)? == count)
             }
             Self::Place { card, pile, is } => {
-                let card = card.value(scene)?.as_card()?;
-                let at = is.int(scene)?;
-                Ok(scene.laid(*pile, at).is_ok_and(|laid| laid.card() == card))
+                let Ok(laid) = scene.laid(*pile, is.int(scene)?) else {
+                    return Ok(false);
+                };
+                match card.written_card() {
+                    Some(print) => scene.bears(laid.card(), print),
+                    None => Ok(card.value(scene)?.as_card()? == laid.card()),
+                }
             }
             Self::Mirror { pile, class } => {
                 let cards = table.pile(*pile);

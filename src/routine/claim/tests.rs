@@ -148,10 +148,7 @@ fn the_same_as_at_the_start_up_to_rotation_or_reversal() {
     let same = |rotation, reversal| {
         move |_: &ByHand| ClaimKind::SameAs {
             pile: A,
-            as_was: ByHand::new(&[("packet", "2D 3S 4H 5C")])
-                .world
-                .table
-                .clone(),
+            as_was: ByHand::new(&[("packet", "2D 3S 4H 5C")]).world.table,
             class: None,
             rotation,
             reversal,
@@ -173,10 +170,7 @@ fn the_same_as_at_the_start_up_to_rotation_or_reversal() {
     }
     let by_colour = |_: &ByHand| ClaimKind::SameAs {
         pile: A,
-        as_was: ByHand::new(&[("packet", "2D 3S 4H 5C")])
-            .world
-            .table
-            .clone(),
+        as_was: ByHand::new(&[("packet", "2D 3S 4H 5C")]).world.table,
         class: Some(TraitId::COLOUR),
         rotation: false,
         reversal: false,
@@ -237,7 +231,23 @@ fn a_print_that_nothing_has_fixed_is_asked_for_and_only_when_it_is_needed() {
         blocks(2, TraitId::COLOUR).holds(on.scene()),
         Err(Fault::Unfixed(two))
     );
+    let lies = ClaimKind::Place {
+        card: on.expr("card('4C')"),
+        pile: A,
+        is: Expr::number(2),
+    };
+    assert_eq!(
+        lies.holds(on.scene()),
+        Err(Fault::Unfixed(three)),
+        "only the card at the place matters"
+    );
     on.world.faces[two.index()] = Some(on.card("4C"));
+    let lies = ClaimKind::Place {
+        card: on.expr("card('4C')"),
+        pile: A,
+        is: Expr::number(1),
+    };
+    assert_eq!(lies.holds(on.scene()), Ok(true));
     assert_eq!(
         blocks(2, TraitId::COLOUR).holds(on.scene()),
         Err(Fault::Unfixed(three))
@@ -369,10 +379,10 @@ proptest! {
         let one = ClaimKind::AllOne { piles: vec![A], class: TraitId::COLOUR };
         prop_assert_eq!(so(&one), codes.windows(2).all(|w| colour(w[0]) == colour(w[1])));
 
-        let pairs = size % 2 == 0 && codes.chunks(2).all(|c| colour(c[0]) != colour(c[1]));
+        let pairs = size.is_multiple_of(2) && codes.chunks(2).all(|c| colour(c[0]) != colour(c[1]));
         prop_assert_eq!(so(&blocks(2, TraitId::COLOUR)), pairs);
 
-        let fours = size % 4 == 0 && codes.chunks(4).all(|c| {
+        let fours = size.is_multiple_of(4) && codes.chunks(4).all(|c| {
             "CHSD".chars().all(|s| c.iter().any(|code| code.ends_with(s)))
         });
         prop_assert_eq!(so(&blocks(4, TraitId::SUIT)), fours);
@@ -383,7 +393,7 @@ proptest! {
         let by_colour = ClaimKind::Mirror { pile: A, class: Some(TraitId::COLOUR) };
         prop_assert_eq!(so(&by_colour), mirror);
 
-        let together = size % 2 == 0 && codes.chunks(2).all(|c| mates(c[0], c[1]));
+        let together = size.is_multiple_of(2) && codes.chunks(2).all(|c| mates(c[0], c[1]));
         prop_assert_eq!(so(&ClaimKind::MatesTogether(A)), together);
 
         let sum: i64 = codes.iter().map(|c| value(c)).sum();
@@ -468,4 +478,13 @@ fn look_alikes_are_still_two_cards() {
     };
     assert_eq!(claim(None).holds(on.scene()), Ok(false));
     assert_eq!(claim(Some(TraitId::FACE)).holds(on.scene()), Ok(true));
+    // What is written out is a print: either twin will do.
+    for at in ["1", "2"] {
+        let lies = ClaimKind::Place {
+            card: on.expr("card('AC')"),
+            pile: A,
+            is: on.expr(at),
+        };
+        assert_eq!(lies.holds(on.scene()), Ok(true));
+    }
 }

@@ -391,7 +391,7 @@ impl Compiler<'_> {
     /// Two parts compared; a trait against a word becomes a look at the class.
     fn equal(&self, left: Part, right: Part) -> Node {
         let (one, other) = match (&left.node, &right.node) {
-            (Node::Fixed(Value::Text(_)), Node::Trait(..)) => (right.node, left.node),
+            (Node::Fixed(_) | Node::Bearing(_), _) => (right.node, left.node),
             _ => (left.node, right.node),
         };
         match (one, other) {
@@ -404,6 +404,7 @@ impl Compiler<'_> {
                     ),
                 }
             }
+            (one, Node::Bearing(print)) => Node::Bears(Box::new(one), print),
             (one, other) => Node::Same(Box::new(one), Box::new(other)),
         }
     }

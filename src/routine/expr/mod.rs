@@ -9,7 +9,7 @@
 //! | --- | --- |
 //! | `size(pile)` | how many cards it holds; also how many piles an order or places a choice has |
 //! | `place(card)`, `pile_of(card)` | where the card lies, counted from the top from 1; in which pile |
-//! | `card("7H")` | the card that bears this print |
+//! | `card("7H")` | the card that bears this print, the first of several; `x == card("7H")` is true of each of them |
 //! | `card(pile, n)`, `up(pile, n)` | the card at a place (−1 is the bottom card); whether its face shows |
 //! | `colour(card)`, `suit(card)`, `trait(card, "name")` | its class of a trait, as a word |
 //! | `value(card)` | ace 1 to king 13 |
@@ -189,6 +189,8 @@ enum Node {
     Same(Box<Node>, Box<Node>),
     /// Whether a card is of a class: `colour(x) == "red"` without making a word.
     IsClass(Box<Node>, TraitId, Class),
+    /// Whether a card bears a print: `x == card("7H")` without looking for that card.
+    Bears(Box<Node>, Card),
     And(Box<Node>, Box<Node>),
     Or(Box<Node>, Box<Node>),
     If(Box<Node>, Box<Node>, Box<Node>),

@@ -56,6 +56,7 @@ pub(super) fn value(node: &Node, scene: Scene<'_>) -> Result<Value, Fault> {
         }
         Node::Same(a, b) => Value::Bool(value(a, scene)? == value(b, scene)?),
         Node::IsClass(of, id, class) => Value::Bool(scene.class(card(of)?, *id)? == Some(*class)),
+        Node::Bears(of, print) => Value::Bool(scene.bears(card(of)?, *print)?),
         Node::And(a, b) => Value::Bool(truth(a)? && truth(b)?),
         Node::Or(a, b) => Value::Bool(truth(a)? || truth(b)?),
         Node::If(when, a, b) => value(if truth(when)? { a } else { b }, scene)?,
@@ -63,7 +64,13 @@ pub(super) fn value(node: &Node, scene: Scene<'_>) -> Result<Value, Fault> {
             let a = value(a, scene)?;
             let mut found = false;
             for listed in list {
-                found |= value(listed, scene)? == a;
+                found = match listed {
+                    Node::Bearing(print) => scene.bears(a.as_card()?, *print)?,
+                    listed => value(listed, scene)? == a,
+                };
+                if found {
+                    break;
+                }
             }
             Value::Bool(found)
         }
