@@ -33,3 +33,31 @@ fn every_shipped_routine_loads() {
     }
     assert!(seen >= 5, "only {seen} routines");
 }
+
+#[test]
+fn every_part_of_the_language_loads() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/everything.yaml");
+    match load(&read(&path), "everything.yaml", 1) {
+        Ok(routine) => {
+            assert_eq!(routine.endings.len(), 3);
+            assert_eq!(routine.mends.len(), 2);
+            assert_eq!(routine.pack.size(), 8 + 7 + 3 + 4);
+        }
+        Err(troubles) => panic!("{}", told(&troubles)),
+    }
+}
+
+#[test]
+fn the_starter_loads_under_any_name() {
+    for name in [
+        "bread",
+        "my-first_routine",
+        "",
+        "\"quotes\" \\ and: braces {",
+        "\u{7}bell",
+    ] {
+        if let Err(troubles) = load(&allroads::routine::starter(name), "new.yaml", 0) {
+            panic!("{}", told(&troubles));
+        }
+    }
+}

@@ -63,6 +63,22 @@ impl Trouble {
             help: None,
         }
     }
+    /// A trouble that belongs to a whole line, such as a step that cannot be done on some road.
+    #[must_use]
+    pub fn on_line(origin: &str, text: &str, line: u32, message: impl Into<String>) -> Self {
+        let index = usize::try_from(line)
+            .unwrap_or(usize::MAX)
+            .saturating_sub(1);
+        let written = text.lines().nth(index).unwrap_or_default();
+        let indent = written.chars().take_while(|c| c.is_whitespace()).count();
+        let number = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+        let spot = Spot {
+            line,
+            column: number(indent + 1),
+            length: number(written.trim().chars().count().max(1)),
+        };
+        Self::new(origin, text, spot, message)
+    }
     /// The same with advice.
     #[must_use]
     pub fn with_help(mut self, help: impl Into<String>) -> Self {

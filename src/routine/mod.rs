@@ -16,7 +16,9 @@ mod draft_steps;
 mod expr;
 mod model;
 mod print;
+mod schema;
 mod scope;
+mod starter;
 mod template;
 mod value;
 mod world;
@@ -32,4 +34,6 @@ pub use model::{
     Reckoning, Reply, Routine, Seen, Sight, SightKind, StepId, Stop, StopIndex, Template, Then,
     Weights, Words,
 };
+pub use schema::schema;
+pub use starter::starter;
 pub use world::{Fault, Scene, Value, World};
