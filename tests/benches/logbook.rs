@@ -107,9 +107,7 @@ fn opening(c: &mut Criterion) {
     let folder = tempfile::tempdir_in(env!("CARGO_TARGET_TMPDIR")).expect("a folder");
     fill(folder.path());
     let mut group = c.benchmark_group("100,000 answers");
-    group
-        .sampling_mode(SamplingMode::Flat)
-        .sample_size(20);
+    group.sampling_mode(SamplingMode::Flat).sample_size(20);
     group.bench_function("opened, and how five routines stand", |b| {
         b.iter_batched(
             || (),

@@ -65,7 +65,11 @@ fn build(draft: &RoutineFile, text: &str, setup: u64, gathered: &Gathered<'_>) -
     };
     let (pack, piles, remembered, lookups) = names.into_parts();
     let mut start = laid.start;
-    if let Some(last) = piles.len().checked_sub(1).and_then(|n| u8::try_from(n).ok()) {
+    if let Some(last) = piles
+        .len()
+        .checked_sub(1)
+        .and_then(|n| u8::try_from(n).ok())
+    {
         // The table holds every pile from the start on, the empty ones too.
         start.pile_mut(PileId(last));
     }
