@@ -1,6 +1,7 @@
 //! Questions: what is asked, what was seen and heard so far, and the right answer.
 
 use crate::cards::{Card, Class, TraitId};
+use crate::roads::Sighted;
 use crate::routine::{NameId, StepId, StopIndex};
 use crate::table::{PileId, Place};
 
@@ -109,6 +110,10 @@ pub enum Subject {
     WhereIs(Card),
     /// The pile of a card, by what is printed on it.
     PileOf(Card),
+    /// Pile and place of the card that a spectator chose, whatever it is.
+    WhereTheirs(NameId),
+    /// The pile of the card that a spectator chose, whatever it is.
+    PileOfTheirs(NameId),
     /// How many cards a pile holds.
     HowMany(PileId),
     /// How many cards of a pile face up.
@@ -223,6 +228,8 @@ pub struct Question {
     pub subject: Subject,
     /// Where on the road.
     pub spot: Spot,
+    /// Everything seen and heard so far, from which the answer follows.
+    pub sights: Vec<Sighted>,
     /// The seed of the road.
     pub seed: u64,
     /// The choices so far, each as `--choose` takes it.

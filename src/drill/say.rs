@@ -1,0 +1,568 @@
+//! The words of questions, answers and sightings, as performers read them.
+
+use super::question::{Expected, Subject};
+use crate::cards::{Card, Class, TraitId};
+use crate::roads::{Sighted, Walked};
+use crate::routine::{
+    ForkKind, NameId, NameKind, Routine, Scene, Seen, SightKind, Stop, StopIndex, Value,
+};
+use crate::table::{PileId, Place};
+
+/// Nouns that need no "pile" after them.
+const PACKET_WORDS: [&str; 13] = [
+    "packet", "deck", "pack", "pile", "hand", "stack", "heap", "table", "row", "half", "queue",
+    "line", "fan",
+];
+
+/// Places as words, from the top.
+const ORDINALS: [&str; 12] = [
+    "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
+    "eleventh", "twelfth",
+];
+
+/// A pile as people speak of it: "the packet", "the dealt pile", "pile A".
+pub(super) fn pile(routine: &Routine, pile: PileId) -> String {
+    let name = routine.pile_name(pile).replace(['_', '-'], " ");
+    let short = name.chars().count() == 1 || name.ends_with(|c: char| c.is_ascii_digit());
+    if short {
+        format!("pile {name}")
+    } else if name
+        .split(' ')
+        .next_back()
+        .is_some_and(|last| PACKET_WORDS.contains(&last))
+    {
+        format!("the {name}")
+    } else {
+        format!("the {name} pile")
+    }
+}
+
+/// A number as a place: "third", "17th".
+pub(super) fn ordinal(n: u16) -> String {
+    if let Some(word) = usize::from(n)
+        .checked_sub(1)
+        .and_then(|index| ORDINALS.get(index))
+    {
+        return (*word).to_owned();
+    }
+    let ending = match (n % 10, n % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    };
+    format!("{n}{ending}")
+}
+
+/// A place of a pile, after "lies": "on top of the packet", "third from the top of the packet".
+pub(super) fn place(routine: &Routine, at: PileId, n: Place) -> String {
+    let pile = pile(routine, at);
+    if n.0 == 1 {
+        format!("on top of {pile}")
+    } else {
+        format!("{} from the top of {pile}", ordinal(n.0))
+    }
+}
+
+/// A card at a place, as a subject: "the top card of the packet", "the third card of the packet".
+pub(super) fn card_at(routine: &Routine, at: PileId, n: Place) -> String {
+    let pile = pile(routine, at);
+    if n.0 == 1 {
+        format!("the top card of {pile}")
+    } else {
+        format!("the {} card of {pile}", ordinal(n.0))
+    }
+}
+
+/// A card by name: "the seven of hearts"; in other languages the name as it stands.
+pub(super) fn card(routine: &Routine, print: Card) -> String {
+    let name = routine.pack.name(print);
+    let english = matches!(
+        routine.lang,
+        crate::cards::Lang::EnGb | crate::cards::Lang::EnUs
+    );
+    if english && !name.to_lowercase().starts_with("the ") {
+        format!("the {name}")
+    } else {
+        name.to_owned()
+    }
+}
+
+/// The word of a class: "red".
+pub(super) fn class(routine: &Routine, of: TraitId, class: Class) -> String {
+    routine.pack.label(of, class).to_owned()
+}
+
+/// The first letter in capitals.
+pub(super) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
+/// One card, or so many.
+pub(super) fn cards(n: i64) -> String {
+    if n == 1 {
+        "1 card".to_owned()
+    } else {
+        format!("{n} cards")
+    }
+}
+
+fn list(words: &[String]) -> String {
+    match words {
+        [] => "nothing".to_owned(),
+        [one] => one.clone(),
+        [front @ .., last] => format!("{} and {last}", front.join(", ")),
+    }
+}
+
+/// A value in words.
+pub(super) fn value(scene: Scene<'_>, of: &Value) -> String {
+    let routine = scene.routine;
+    match of {
+        Value::Int(n) => n.to_string(),
+        Value::Bool(true) => "yes".to_owned(),
+        Value::Bool(false) => "no".to_owned(),
+        Value::Text(word) => word.to_string(),
+        Value::Card(on_table) => scene
+            .print(*on_table)
+            .map_or_else(|_| "a card".to_owned(), |print| card(routine, print)),
+        Value::Pile(of) => pile(routine, *of),
+        Value::Order(piles) => {
+            let names: Vec<String> = piles.iter().map(|p| pile(routine, *p)).collect();
+            format!("{} (the first on top)", list(&names))
+        }
+        Value::Places(places) => {
+            let words: Vec<String> = places.iter().map(u16::to_string).collect();
+            format!("places {}", list(&words))
+        }
+        Value::Weave(_) => "a riffle".to_owned(),
+        Value::Chunks(_) => "an overhand shuffle".to_owned(),
+    }
+}
+
+/// How to speak of a remembered name: the file's words, or what was asked, or the step's title.
+pub(super) fn about(routine: &Routine, name: NameId) -> Option<String> {
+    routine
+        .names
+        .get(name.index())
+        .and_then(|name| name.about.clone())
+        .map(|about| about.trim_end_matches(['.', '?', ':']).to_owned())
+}
+
+/// The stop at which a name is chosen, answered or worked out.
+pub(super) fn made_at(routine: &Routine, name: NameId) -> Option<(StopIndex, &Stop)> {
+    routine
+        .stops
+        .iter()
+        .enumerate()
+        .find(|(_, stop)| {
+            stop.fork.as_ref().is_some_and(|fork| fork.name == name)
+                || stop.reply.as_ref().is_some_and(|reply| reply.name == name)
+                || stop.reckonings.iter().any(|made| made.name == name)
+        })
+        .and_then(|(index, stop)| Some((StopIndex(u16::try_from(index).ok()?), stop)))
+}
+
+/// A title within a sentence: “Deal off any number”.
+pub(super) fn title(stop: &Stop) -> String {
+    format!("“{}”", stop.title.trim_end_matches('.'))
+}
+
+fn title_of(routine: &Routine, stop: StopIndex) -> String {
+    routine
+        .stop(stop)
+        .map_or_else(|| "the end".to_owned(), title)
+}
+
+/// A card that a spectator chose: "the card they believe in".
+pub(super) fn theirs(routine: &Routine, name: NameId) -> String {
+    about(routine, name).unwrap_or_else(|| "their card".to_owned())
+}
+
+/// What a trait asks: "colour", or "Odd or even:" where the trait has two classes that speak for themselves.
+fn trait_question(routine: &Routine, of: TraitId, place: &str, card: &str) -> String {
+    let name = routine.pack.trait_name(of);
+    let labels = routine
+        .pack
+        .traits()
+        .get(usize::from(of.0))
+        .map_or(&[][..], |table| table.labels.as_slice());
+    match (name, labels) {
+        ("letters", [one, other]) => {
+            format!("{} or {other}: the number of letters in the name of {card}?", capital(one))
+        }
+        ("parity", [one, other]) => format!("{} or {other}: the value of {card}?", capital(one)),
+        ("court", _) => format!("Court card or spot card: what lies {place}?"),
+        ("colour", _) => format!("Which colour lies {place}?"),
+        (_, [one, other]) if *other == format!("not {one}") => {
+            format!("{} or {other}: {card}?", capital(one))
+        }
+        _ => format!("Which {name} lies {place}?"),
+    }
+}
+
+/// The question about a subject, in words. `one_pile` says that all cards lie in one pile.
+pub(super) fn question(routine: &Routine, subject: &Subject, one_pile: bool) -> String {
+    match subject {
+        Subject::CardAt(pile, at) => format!("Which card lies {}?", place(routine, *pile, *at)),
+        Subject::TraitAt(pile, at, of) => trait_question(
+            routine,
+            *of,
+            &place(routine, *pile, *at),
+            &card_at(routine, *pile, *at),
+        ),
+        Subject::FacingAt(pile, at) => {
+            format!("Does {} lie face up?", card_at(routine, *pile, *at))
+        }
+        Subject::WhereIs(print) => where_is(&card(routine, *print), one_pile),
+        Subject::WhereTheirs(name) => where_is(&theirs(routine, *name), one_pile),
+        Subject::PileOf(print) => format!("In which pile is {}?", card(routine, *print)),
+        Subject::PileOfTheirs(name) => format!("In which pile is {}?", theirs(routine, *name)),
+        Subject::HowMany(of) => format!("How many cards are in {}?", pile(routine, *of)),
+        Subject::FaceUp(of) => format!("How many cards of {} lie face up?", pile(routine, *of)),
+        Subject::Pattern {
+            pile: of,
+            class,
+            places,
+        } => pattern_question(routine, *of, *class, *places),
+        Subject::Follows {
+            pile: of,
+            class: by,
+            shown,
+            shows,
+            asked,
+        } => follows_question(routine, *of, *by, (*shown, *shows), *asked),
+        Subject::Claim(stop, index) => {
+            let words = routine
+                .stop(*stop)
+                .and_then(|stop| stop.claims.get(*index))
+                .map_or("", |claim| claim.words.trim_end_matches('.'));
+            format!("Is this true now: {words}?")
+        }
+        Subject::Next => "What comes next?".to_owned(),
+        Subject::Remembered(name) => remembered_question(routine, *name),
+        Subject::Line(stop) => format!("What do you say at {}?", title_of(routine, *stop)),
+    }
+}
+
+fn where_is(card: &str, one_pile: bool) -> String {
+    if one_pile {
+        format!("How far from the top is {card}?")
+    } else {
+        format!("In which pile is {card}, and how far from the top?")
+    }
+}
+
+fn pattern_question(routine: &Routine, of: PileId, by: TraitId, places: u16) -> String {
+    let plural = match routine.pack.trait_name(by) {
+        "colour" => "colours".to_owned(),
+        "suit" => "suits".to_owned(),
+        name => format!("{name} pattern"),
+    };
+    let verb = if plural.ends_with("pattern") { "is the" } else { "are the" };
+    format!(
+        "What {verb} {plural} of the top {} cards of {}, from the top?",
+        places,
+        pile(routine, of)
+    )
+}
+
+fn follows_question(
+    routine: &Routine,
+    of: PileId,
+    by: TraitId,
+    (shown, shows): (Place, Class),
+    asked: Place,
+) -> String {
+    let next = if asked.0 == shown.0 + 1 {
+        "the next one".to_owned()
+    } else {
+        format!("the {} one", ordinal(asked.0))
+    };
+    let (first, label) = (card_at(routine, of, shown), class(routine, by, shows));
+    match routine.pack.trait_name(by) {
+        name @ ("colour" | "suit" | "value") => {
+            let shows = if name == "colour" { format!("is {label}") } else { format!("shows {label}") };
+            format!("If {first} {shows}, which {name} is {next}?")
+        }
+        name => format!("If {first} is {label}, what is {next}, by {name}?"),
+    }
+}
+
+fn remembered_question(routine: &Routine, name: NameId) -> String {
+    let made = made_at(routine, name);
+    let kind = routine.names.get(name.index()).map(|n| n.kind);
+    if kind == Some(NameKind::Reckoning) {
+        let asks = made.and_then(|(_, stop)| {
+            stop.reckonings
+                .iter()
+                .find(|r| r.name == name)
+                .and_then(|r| r.asks.clone())
+        });
+        return asks.unwrap_or_else(|| match about(routine, name) {
+            Some(about) => format!("Work it out: {about}?"),
+            None => format!(
+                "Work it out: {}?",
+                routine
+                    .names
+                    .get(name.index())
+                    .map_or("", |n| n.name.as_str())
+            ),
+        });
+    }
+    if let Some(about) = about(routine, name) {
+        return format!("Think back: {about}?");
+    }
+    match made {
+        Some((_, stop)) => {
+            if let Some(reply) = stop.reply.as_ref().filter(|reply| reply.name == name) {
+                return format!("Think back: “{}” What was the answer?", reply.asks);
+            }
+            if stop
+                .fork
+                .as_ref()
+                .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { .. }))
+            {
+                return format!("Think back to {}: how many rounds so far?", title(stop));
+            }
+            format!("Think back to {}: what did they choose?", title(stop))
+        }
+        None => "Think back: what did they choose?".to_owned(),
+    }
+}
+
+/// How to answer, in a few words.
+pub(super) fn answer_as(routine: &Routine, subject: &Subject, expected: &Expected) -> String {
+    match expected {
+        Expected::Card(_) => "a card, like 7H".to_owned(),
+        Expected::Class(of, _) | Expected::Pattern(of, _) if initials(routine, *of).is_none() => {
+            "the word".to_owned()
+        }
+        Expected::Class(of, _) => {
+            let initials = initials(routine, *of).unwrap_or_default();
+            let shown: Vec<String> = initials.iter().take(4).map(char::to_string).collect();
+            format!("one letter ({})", shown.join(", "))
+        }
+        Expected::Pattern(of, _) => {
+            let initials = initials(routine, *of).unwrap_or_default();
+            let shown: String = initials.iter().take(4).collect();
+            format!("a letter for each card, like {shown}")
+        }
+        Expected::Facing(_) | Expected::Yes(_) => "y or n".to_owned(),
+        Expected::Place(..) => match subject {
+            Subject::WhereIs(_) | Subject::WhereTheirs(_) => {
+                "pile and place, like packet 3; the place alone where there is one pile".to_owned()
+            }
+            _ => "the place".to_owned(),
+        },
+        Expected::Number(_) => "a number".to_owned(),
+        Expected::Pile(_) => "the name of a pile, or how it begins".to_owned(),
+        Expected::Step(_) => "the title, or its main words".to_owned(),
+        Expected::Order(_) => "the piles in order, the first on top".to_owned(),
+        Expected::Places(_) => "the places, like 1 4 6".to_owned(),
+        Expected::Word(_) => "the word, or how it begins".to_owned(),
+        Expected::Line(_) => {
+            "its main words; or say it aloud and press Enter".to_owned()
+        }
+    }
+}
+
+/// The first letters of a trait's classes, if no two share one.
+pub(super) fn initials(routine: &Routine, of: TraitId) -> Option<Vec<char>> {
+    let table = routine.pack.traits().get(usize::from(of.0))?;
+    let mut letters = Vec::with_capacity(table.labels.len());
+    for label in &table.labels {
+        let letter = label.chars().next()?.to_lowercase().next()?;
+        if letters.contains(&letter) {
+            return None;
+        }
+        letters.push(letter);
+    }
+    Some(letters)
+}
+
+/// An answer in words.
+pub(super) fn expected(routine: &Routine, of: &Expected) -> String {
+    match of {
+        Expected::Card(print) => card(routine, *print),
+        Expected::Class(by, is) => class(routine, *by, *is),
+        Expected::Facing(true) => "yes, face up".to_owned(),
+        Expected::Facing(false) => "no, face down".to_owned(),
+        Expected::Place(pile, at) => place(routine, *pile, *at),
+        Expected::Number(n) => n.to_string(),
+        Expected::Pattern(by, classes) => {
+            let words: Vec<String> = classes.iter().map(|c| class(routine, *by, *c)).collect();
+            words.join(" ")
+        }
+        Expected::Pile(of) => pile(routine, *of),
+        Expected::Yes(true) => "yes".to_owned(),
+        Expected::Yes(false) => "no".to_owned(),
+        Expected::Step(stop) => title_of(routine, *stop),
+        Expected::Order(piles) => {
+            let names: Vec<String> = piles.iter().map(|p| pile(routine, *p)).collect();
+            list(&names)
+        }
+        Expected::Places(places) => {
+            let words: Vec<String> = places.iter().map(u16::to_string).collect();
+            list(&words)
+        }
+        Expected::Word(word) => word.clone(),
+        Expected::Line(line) => line.clone(),
+    }
+}
+
+/// The shortest answer that is marked right, as it would be typed.
+pub(super) fn keys(routine: &Routine, of: &Expected) -> String {
+    match of {
+        Expected::Card(print) => routine.pack.short(*print).to_lowercase(),
+        Expected::Class(by, is) => match initials(routine, *by) {
+            Some(letters) => letters
+                .get(usize::from(is.0))
+                .map(char::to_string)
+                .unwrap_or_default(),
+            None => class(routine, *by, *is),
+        },
+        Expected::Facing(true) | Expected::Yes(true) => "y".to_owned(),
+        Expected::Facing(false) | Expected::Yes(false) => "n".to_owned(),
+        Expected::Place(pile, at) => format!("{} {}", routine.pile_name(*pile), at.0),
+        Expected::Number(n) => n.to_string(),
+        Expected::Pattern(by, classes) => match initials(routine, *by) {
+            Some(letters) => classes
+                .iter()
+                .filter_map(|c| letters.get(usize::from(c.0)))
+                .collect(),
+            None => expected(routine, of),
+        },
+        Expected::Pile(pile) => routine.pile_name(*pile).to_owned(),
+        Expected::Step(stop) => routine
+            .stop(*stop)
+            .map_or_else(String::new, |stop| stop.id.to_string()),
+        Expected::Order(piles) => {
+            let names: Vec<&str> = piles.iter().map(|p| routine.pile_name(*p)).collect();
+            names.join(" ")
+        }
+        Expected::Places(places) => {
+            let words: Vec<String> = places.iter().map(u16::to_string).collect();
+            words.join(" ")
+        }
+        Expected::Word(word) => word.clone(),
+        Expected::Line(line) => super::patter::key_words(line, routine.lang).join(" "),
+    }
+}
+
+/// What was seen and heard at a stop, one line each; the first is the step's title.
+pub(super) fn sightings(routine: &Routine, walked: &Walked) -> Vec<String> {
+    let Some(stop) = routine.stop(walked.stop) else {
+        return Vec::new();
+    };
+    let scene = Scene {
+        routine,
+        world: &walked.after,
+    };
+    let mut lines = Vec::new();
+    for sighted in &walked.sights {
+        lines.push(match sighted {
+            Sighted::Stop(_) => format!("{}.", stop.title.trim_end_matches(['.', ':'])),
+            Sighted::Choice(name, chosen) => choice(scene, stop, *name, chosen),
+            Sighted::Part {
+                name,
+                index,
+                value: part,
+            } => {
+                let what = about(routine, *name).unwrap_or_else(|| "their choice".to_owned());
+                let source = stop
+                    .fork
+                    .as_ref()
+                    .and_then(|fork| match &fork.seen {
+                        Seen::These(parts) => parts.get(*index),
+                        Seen::All | Seen::Nothing => None,
+                    })
+                    .map_or("", |expr| expr.source());
+                format!(
+                    "Of {what} you saw {}{}.",
+                    value(scene, part),
+                    bracketed(source)
+                )
+            }
+            Sighted::Reply(name, answer) => {
+                let asks = stop.reply.as_ref().map_or("", |reply| reply.asks.as_str());
+                let what = about(routine, *name)
+                    .map(|about| format!("{}:", capital(&about)))
+                    .unwrap_or_else(|| format!("“{asks}”"));
+                format!("{what} {}.", value(scene, answer))
+            }
+            Sighted::Card {
+                pile,
+                place: at,
+                print,
+                up,
+            } => format!(
+                "You saw {} {}{}.",
+                card(routine, *print),
+                place(routine, *pile, *at),
+                if *up { ", face up" } else { "" }
+            ),
+            Sighted::Trait {
+                pile,
+                place: at,
+                class: of,
+                is,
+            } => {
+                let label = is.map_or_else(
+                    || format!("of no {}", routine.pack.trait_name(*of)),
+                    |is| class(routine, *of, is),
+                );
+                format!("You saw that {} is {label}.", card_at(routine, *pile, *at))
+            }
+            Sighted::Count { pile: of, cards: n } => format!(
+                "You counted {} in {}.",
+                cards(i64::try_from(*n).unwrap_or(i64::MAX)),
+                pile(routine, *of)
+            ),
+            Sighted::Value {
+                index,
+                value: found,
+            } => {
+                let source = stop
+                    .sights
+                    .get(*index)
+                    .map_or("", |sight| match &sight.kind {
+                        SightKind::Value(expr) => expr.source(),
+                        SightKind::Card { .. } | SightKind::Trait { .. } | SightKind::Count(_) => "",
+                    });
+                format!("You saw {}{}.", value(scene, found), bracketed(source))
+            }
+        });
+    }
+    lines
+}
+
+fn bracketed(source: &str) -> String {
+    if source.is_empty() {
+        String::new()
+    } else {
+        format!(" ({source})")
+    }
+}
+
+fn choice(scene: Scene<'_>, stop: &Stop, name: NameId, chosen: &Value) -> String {
+    let again = stop
+        .fork
+        .as_ref()
+        .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { .. }));
+    match (again, chosen) {
+        (true, Value::Bool(true)) => "They wanted to go round again.".to_owned(),
+        (true, _) => "They had enough of it.".to_owned(),
+        (false, _) => {
+            let said = value(scene, chosen);
+            match about(scene.routine, name) {
+                Some(about) => format!("{}: {said}.", capital(&about)),
+                None => format!("They chose {said}."),
+            }
+        }
+    }
+}
