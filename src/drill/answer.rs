@@ -111,9 +111,7 @@ impl Subject {
             Self::TraitAt(pile, place, of) => {
                 Expected::Class(*of, class_at(scene, *pile, *place, *of)?)
             }
-            Self::FacingAt(pile, place) => {
-                Expected::Facing(laid(scene, *pile, *place)?.face_up())
-            }
+            Self::FacingAt(pile, place) => Expected::Facing(laid(scene, *pile, *place)?.face_up()),
             Self::WhereIs(print) => {
                 let (pile, place) = place_of(scene, scene.bearing(*print)?)?;
                 Expected::Place(pile, place)
@@ -190,7 +188,9 @@ pub(super) fn known_answer(
     if let Subject::Follows { .. } = subject {
         return known_where_it_applies(routine, knowledge, subject);
     }
-    match knowledge.known(routine, |scene| subject.answer(scene)) {
+    match knowledge.known(routine, subject.watch(routine), |scene| {
+        subject.answer(scene)
+    }) {
         Known::Same(expected) => Some(expected),
         Known::Differs | Known::TooMany => None,
     }
@@ -202,7 +202,7 @@ fn known_where_it_applies(
     subject: &Subject,
 ) -> Option<Expected> {
     let mut found: Option<Expected> = None;
-    for world in knowledge.worlds()? {
+    for world in knowledge.worlds_for(subject.watch(routine))? {
         let scene = Scene { routine, world };
         // A face that is not fixed there could be anything.
         if let Subject::Follows {

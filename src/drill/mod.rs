@@ -5,20 +5,36 @@
 //! what the performer did, with the times measured outside, and gives back what is to be kept.
 //!
 //! * [`Question`]: what is asked, what the performer has seen and heard, and the right answer.
-//! * Marking reads an answer as people write it; unreadable is not the same as wrong.
+//! * [`mark`]: reads an answer as people write it; unreadable is not the same as wrong.
 //! * [`Session`]: road after road, told step by step with questions between.
 //! * [`Summary`]: what went well, weak steps, times against target, and what to do next.
 //!
-//! A question is asked only if its answer is the same on every table that fits what was seen and heard.
+//! A question is asked only if its answer is the same on every table that fits what was seen and heard. To add a sort of
+//! question: a [`Kind`], a [`Subject`] with its answer on one table and what it looks at, where to find candidates, its words.
 
+mod answer;
+mod asking;
+mod doing;
+mod marking;
+mod patter;
+mod prompt;
 mod question;
+mod say;
 mod session;
 mod summary;
 mod tile;
+mod watch;
+mod why;
 
-pub use question::{Drill, Expected, Key, Kind, Question, Spot, Subject};
-pub use session::{
-    Answered, Correction, DrillFault, Effect, Event, Line, Plan, Prompt, Session, Tell, Word,
+pub use asking::{LONGEST_PATTERN, MOST_TABLES};
+pub use marking::{
+    GIVEN_UP, Mark, mark, read_class, read_number, read_pattern, read_pile, read_yes,
 };
+pub use prompt::{Answered, Correction, DrillFault, Effect, Event, Line, Plan, Prompt, Tell, Word};
+pub use question::{Drill, Expected, Key, Kind, Question, Spot, Subject};
+pub use session::{Session, USUAL_QUESTIONS};
 pub use summary::{StepSummary, Summary};
 pub use tile::{Spread, Tile};
+
+#[cfg(test)]
+mod tests;

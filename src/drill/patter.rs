@@ -5,7 +5,7 @@
 //! the key words are there in the line's order, small typing mistakes forgiven: one in a word of four letters or more,
 //! two in a word of eight or more. Nothing else that is typed counts against it.
 
-use super::session::Word;
+use super::prompt::Word;
 use crate::cards::Lang;
 
 /// So many of a hundred key words are enough.
@@ -72,7 +72,11 @@ pub(super) fn close(typed: &str, wanted: &str) -> bool {
         return true;
     }
     // Digits are never a typing mistake: 6 is not 7.
-    if typed.chars().chain(wanted.chars()).any(|c| c.is_ascii_digit()) {
+    if typed
+        .chars()
+        .chain(wanted.chars())
+        .any(|c| c.is_ascii_digit())
+    {
         return false;
     }
     let forgiven = match wanted.chars().count() {
@@ -133,7 +137,8 @@ pub(super) fn right_line(typed: &str, line: &str, lang: Lang) -> bool {
 /// A line against what was typed, word by word: the line's own words, the missing and the added ones. A word typed in
 /// the place of another is shown as changed.
 pub(super) fn differences(typed: &str, line: &str) -> Vec<Word> {
-    let split = |text: &str| -> Vec<String> { text.split_whitespace().map(str::to_owned).collect() };
+    let split =
+        |text: &str| -> Vec<String> { text.split_whitespace().map(str::to_owned).collect() };
     let (typed, line) = (split(typed), split(line));
     let (a, b): (Vec<String>, Vec<String>) = (
         typed.iter().map(|w| plain(w)).collect(),

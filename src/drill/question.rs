@@ -234,6 +234,8 @@ pub struct Question {
     pub seed: u64,
     /// The choices so far, each as `--choose` takes it.
     pub choices: Vec<String>,
+    /// Whether all cards lie in one pile, so that a place alone says where a card is.
+    pub one_pile: bool,
     /// Whether it was missed before and comes back.
     pub again: bool,
 }

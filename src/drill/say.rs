@@ -193,7 +193,10 @@ fn trait_question(routine: &Routine, of: TraitId, place: &str, card: &str) -> St
         .map_or(&[][..], |table| table.labels.as_slice());
     match (name, labels) {
         ("letters", [one, other]) => {
-            format!("{} or {other}: the number of letters in the name of {card}?", capital(one))
+            format!(
+                "{} or {other}: the number of letters in the name of {card}?",
+                capital(one)
+            )
         }
         ("parity", [one, other]) => format!("{} or {other}: the value of {card}?", capital(one)),
         ("court", _) => format!("Court card or spot card: what lies {place}?"),
@@ -263,7 +266,11 @@ fn pattern_question(routine: &Routine, of: PileId, by: TraitId, places: u16) -> 
         "suit" => "suits".to_owned(),
         name => format!("{name} pattern"),
     };
-    let verb = if plural.ends_with("pattern") { "is the" } else { "are the" };
+    let verb = if plural.ends_with("pattern") {
+        "is the"
+    } else {
+        "are the"
+    };
     format!(
         "What {verb} {plural} of the top {} cards of {}, from the top?",
         places,
@@ -286,7 +293,11 @@ fn follows_question(
     let (first, label) = (card_at(routine, of, shown), class(routine, by, shows));
     match routine.pack.trait_name(by) {
         name @ ("colour" | "suit" | "value") => {
-            let shows = if name == "colour" { format!("is {label}") } else { format!("shows {label}") };
+            let shows = if name == "colour" {
+                format!("is {label}")
+            } else {
+                format!("shows {label}")
+            };
             format!("If {first} {shows}, which {name} is {next}?")
         }
         name => format!("If {first} is {label}, what is {next}, by {name}?"),
@@ -336,7 +347,7 @@ fn remembered_question(routine: &Routine, name: NameId) -> String {
 }
 
 /// How to answer, in a few words.
-pub(super) fn answer_as(routine: &Routine, subject: &Subject, expected: &Expected) -> String {
+pub(super) fn answer_as(routine: &Routine, expected: &Expected, one_pile: bool) -> String {
     match expected {
         Expected::Card(_) => "a card, like 7H".to_owned(),
         Expected::Class(of, _) | Expected::Pattern(of, _) if initials(routine, *of).is_none() => {
@@ -353,21 +364,18 @@ pub(super) fn answer_as(routine: &Routine, subject: &Subject, expected: &Expecte
             format!("a letter for each card, like {shown}")
         }
         Expected::Facing(_) | Expected::Yes(_) => "y or n".to_owned(),
-        Expected::Place(..) => match subject {
-            Subject::WhereIs(_) | Subject::WhereTheirs(_) => {
-                "pile and place, like packet 3; the place alone where there is one pile".to_owned()
-            }
-            _ => "the place".to_owned(),
-        },
+        Expected::Place(..) if one_pile => "the place, 1 is the top".to_owned(),
+        Expected::Place(..) => {
+            let first = routine.piles.first().map_or("packet", String::as_str);
+            format!("pile and place, like {first} 3")
+        }
         Expected::Number(_) => "a number".to_owned(),
         Expected::Pile(_) => "the name of a pile, or how it begins".to_owned(),
         Expected::Step(_) => "the title, or its main words".to_owned(),
         Expected::Order(_) => "the piles in order, the first on top".to_owned(),
         Expected::Places(_) => "the places, like 1 4 6".to_owned(),
         Expected::Word(_) => "the word, or how it begins".to_owned(),
-        Expected::Line(_) => {
-            "its main words; or say it aloud and press Enter".to_owned()
-        }
+        Expected::Line(_) => "its main words; or say it aloud and press Enter".to_owned(),
     }
 }
 
@@ -532,7 +540,9 @@ pub(super) fn sightings(routine: &Routine, walked: &Walked) -> Vec<String> {
                     .get(*index)
                     .map_or("", |sight| match &sight.kind {
                         SightKind::Value(expr) => expr.source(),
-                        SightKind::Card { .. } | SightKind::Trait { .. } | SightKind::Count(_) => "",
+                        SightKind::Card { .. } | SightKind::Trait { .. } | SightKind::Count(_) => {
+                            ""
+                        }
                     });
                 format!("You saw {}{}.", value(scene, found), bracketed(source))
             }
@@ -564,5 +574,49 @@ fn choice(scene: Scene<'_>, stop: &Stop, name: NameId, chosen: &Value) -> String
                 None => format!("They chose {said}."),
             }
         }
+    }
+}
+
+/// What exactly is asked, in the logbook's words: `packet 1 colour`.
+pub(super) fn detail(routine: &Routine, subject: &Subject) -> String {
+    let pile = |of: &PileId| routine.pile_name(*of);
+    let name = |of: &NameId| {
+        routine
+            .names
+            .get(of.index())
+            .map_or("", |name| name.name.as_str())
+    };
+    let step = |of: &StopIndex| routine.stop(*of).map_or("", |stop| &*stop.id.0);
+    match subject {
+        Subject::CardAt(of, at) | Subject::FacingAt(of, at) => format!("{} {}", pile(of), at.0),
+        Subject::TraitAt(of, at, by) => {
+            format!("{} {} {}", pile(of), at.0, routine.pack.trait_name(*by))
+        }
+        Subject::WhereIs(print) | Subject::PileOf(print) => routine.pack.short(*print),
+        Subject::WhereTheirs(of) | Subject::PileOfTheirs(of) | Subject::Remembered(of) => {
+            name(of).to_owned()
+        }
+        Subject::HowMany(of) | Subject::FaceUp(of) => pile(of).to_owned(),
+        Subject::Pattern {
+            pile: of, class, ..
+        } => {
+            format!("{} {}", pile(of), routine.pack.trait_name(*class))
+        }
+        Subject::Follows {
+            pile: of,
+            class,
+            shown,
+            shows,
+            asked,
+        } => format!(
+            "{} {} {} {}",
+            pile(of),
+            shown.0,
+            routine.pack.label(*class, *shows),
+            asked.0
+        ),
+        Subject::Claim(of, index) => format!("{} {}", step(of), index + 1),
+        Subject::Next => "next".to_owned(),
+        Subject::Line(of) => step(of).to_owned(),
     }
 }

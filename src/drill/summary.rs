@@ -1,6 +1,8 @@
 //! The summary of a session: what went well, weak steps, times against target, what to do next.
 
-use crate::routine::{Millis, StepId};
+use super::prompt::Plan;
+use super::question::{Drill, Kind};
+use crate::routine::{Millis, Routine, StepId};
 
 /// How one step went.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,6 +19,20 @@ pub struct StepSummary {
     pub median: Option<Millis>,
     /// The time the step should take.
     pub target: Option<Millis>,
+}
+
+impl StepSummary {
+    /// Questions answered wrongly.
+    #[must_use]
+    pub fn missed(&self) -> u32 {
+        self.asked - self.right
+    }
+
+    /// Whether answering took longer than the whole step should.
+    #[must_use]
+    pub fn slow(&self) -> bool {
+        matches!((self.median, self.target), (Some(median), Some(target)) if median > target)
+    }
 }
 
 /// How a session went.
@@ -36,4 +52,198 @@ pub struct Summary {
     pub went_well: Vec<String>,
     /// One sentence: what to do next.
     pub next: String,
+}
+
+/// One answer, as far as the summary needs it.
+#[derive(Debug, Clone)]
+pub(super) struct Given {
+    pub step: StepId,
+    pub drill: Drill,
+    pub kind: Kind,
+    pub right: bool,
+    pub again: bool,
+    pub total: Millis,
+}
+
+/// The median: of an even number of times the mean of the middle two, rounded down.
+pub(super) fn median(times: &[Millis]) -> Option<Millis> {
+    let mut sorted = times.to_vec();
+    sorted.sort_unstable();
+    let middle = sorted.len() / 2;
+    let upper = *sorted.get(middle)?;
+    if sorted.len() % 2 == 1 {
+        return Some(upper);
+    }
+    let lower = sorted[middle - 1];
+    Some(Millis(lower.0 + (upper.0 - lower.0) / 2))
+}
+
+/// How much longer than the target, in thousandths of the target; steps without a target come last.
+fn over_target(step: &StepSummary) -> u64 {
+    match (step.median, step.target) {
+        (Some(median), Some(target)) if target.0 > 0 => median.0.saturating_mul(1_000) / target.0,
+        (Some(_) | None, _) => 0,
+    }
+}
+
+/// The summary of these answers.
+pub(super) fn sum_up(routine: &Routine, plan: &Plan, answers: &[Given], roads: u32) -> Summary {
+    let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
+    let mut steps = Vec::new();
+    for stop in &routine.stops {
+        let here: Vec<&Given> = answers
+            .iter()
+            .filter(|given| given.step == stop.id)
+            .collect();
+        if here.is_empty() {
+            continue;
+        }
+        let times: Vec<Millis> = here.iter().map(|given| given.total).collect();
+        steps.push(StepSummary {
+            step: stop.id.clone(),
+            title: stop.title.clone(),
+            asked: count(here.len()),
+            right: count(here.iter().filter(|given| given.right).count()),
+            median: median(&times),
+            target: stop.target,
+        });
+    }
+    let mut weak: Vec<StepSummary> = steps
+        .iter()
+        .filter(|step| step.missed() > 0 || step.slow())
+        .cloned()
+        .collect();
+    weak.sort_by_key(|step| std::cmp::Reverse((step.missed(), over_target(step))));
+    let mut summary = Summary {
+        asked: count(answers.len()),
+        right: count(answers.iter().filter(|given| given.right).count()),
+        roads,
+        steps,
+        weak,
+        went_well: Vec::new(),
+        next: String::new(),
+    };
+    summary.went_well = went_well(&summary, answers);
+    summary.next = next(routine, plan, &summary, answers);
+    summary
+}
+
+fn drill_words(drill: Drill) -> &'static str {
+    match drill {
+        Drill::Picture => "the packet in mind",
+        Drill::Order => "the order of the steps",
+        Drill::Reckon => "what you work out and remember",
+        Drill::Lines => "the lines",
+    }
+}
+
+fn title(step: &StepSummary) -> String {
+    format!("“{}”", step.title.trim_end_matches('.'))
+}
+
+fn went_well(summary: &Summary, answers: &[Given]) -> Vec<String> {
+    let mut sentences = Vec::new();
+    if summary.asked == 0 {
+        return sentences;
+    }
+    if summary.right == summary.asked {
+        sentences.push(if summary.asked == 1 {
+            "The one answer was right.".to_owned()
+        } else {
+            format!("All {} answers were right.", summary.asked)
+        });
+    } else {
+        for drill in Drill::ALL {
+            let (all, right) = answers
+                .iter()
+                .filter(|given| given.drill == drill)
+                .fold((0_u32, 0_u32), |(all, right), given| {
+                    (all + 1, right + u32::from(given.right))
+                });
+            if all >= 2 && all == right {
+                sentences.push(format!("You had {} right every time.", drill_words(drill)));
+            }
+        }
+        let sure: Vec<String> = summary
+            .steps
+            .iter()
+            .filter(|step| step.asked >= 2 && step.missed() == 0)
+            .map(title)
+            .take(3)
+            .collect();
+        if !sure.is_empty() {
+            sentences.push(format!("No miss at {}.", sure.join(", ")));
+        }
+    }
+    let back = answers
+        .iter()
+        .filter(|given| given.again && given.right)
+        .count();
+    match back {
+        0 => {}
+        1 => {
+            sentences.push("One question that you had missed was right the second time.".to_owned())
+        }
+        n => sentences.push(format!(
+            "{n} questions that you had missed were right the second time."
+        )),
+    }
+    sentences
+}
+
+fn next(routine: &Routine, plan: &Plan, summary: &Summary, answers: &[Given]) -> String {
+    if summary.asked == 0 {
+        let drills: Vec<&str> = plan.drills.iter().map(|drill| drill.word()).collect();
+        return if summary.roads > 1 {
+            format!(
+                "There is nothing to ask here in {}; try another drill.",
+                drills.join(" and ")
+            )
+        } else {
+            "Nothing was answered this time; come back when you have a few minutes.".to_owned()
+        };
+    }
+    if let Some(step) = summary.weak.iter().find(|step| step.missed() > 0) {
+        let kind = answers
+            .iter()
+            .find(|given| given.step == step.step && !given.right)
+            .map_or("it", |given| match given.kind {
+                Kind::Line => "its line aloud, with the move",
+                Kind::Next => "what leads up to it",
+                Kind::Reckoning => "its sum with a few numbers",
+                Kind::Chosen | Kind::Reply => "keeping what they say in mind",
+                Kind::Card
+                | Kind::Trait
+                | Kind::Facing
+                | Kind::Where
+                | Kind::Pile
+                | Kind::Count
+                | Kind::FaceUp
+                | Kind::Pattern
+                | Kind::Follows
+                | Kind::Claim => "it slowly with real cards",
+            });
+        return format!("Next, go through {}: practise {kind}.", title(step));
+    }
+    if let Some(step) = summary.weak.first() {
+        let target = step.target.map_or(0, |target| target.0 / 1_000);
+        return format!(
+            "All of it is there; next, make {} quicker, towards {target} seconds.",
+            title(step)
+        );
+    }
+    let untouched = Drill::ALL
+        .into_iter()
+        .find(|drill| !plan.drills.contains(drill));
+    match untouched {
+        Some(drill) => format!(
+            "That stands; next, try {} ({}).",
+            drill_words(drill),
+            drill.word()
+        ),
+        None => format!(
+            "That stands; next, run {} from beginning to end with real cards.",
+            routine.title
+        ),
+    }
 }
