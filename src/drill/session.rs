@@ -1,6 +1,5 @@
 //! A session: road after road, told step by step, with questions between.
 
-use super::answer::known_answer;
 use super::asking::{MOST_TABLES, Moment};
 use super::doing;
 use super::marking::{GIVEN_UP, Mark, mark};
@@ -616,7 +615,7 @@ impl Session {
     }
 
     fn correct(&mut self, asked: &Asked, text: &str) {
-        let routine = &self.routine;
+        let routine = &Arc::clone(&self.routine);
         let question = asked.question.clone();
         let words = match &question.expected {
             Expected::Line(line) if !GIVEN_UP.contains(&text.trim().to_lowercase().as_str()) => {
@@ -745,12 +744,4 @@ fn first_walk(routine: &Routine, plan: &Plan, seed: u64, number: u32) -> Result<
     Err(DrillFault::NotReached(
         plan.from.clone().unwrap_or_else(|| StepId("".into())),
     ))
-}
-
-#[cfg(test)]
-impl Session {
-    /// What is known at this moment, for tests to compare with.
-    pub(super) fn known(&self, subject: &Subject) -> Option<Expected> {
-        known_answer(&self.routine, &self.walk.knowledge, subject)
-    }
 }

@@ -167,6 +167,8 @@ fn pile_of(subject: &Subject) -> Option<PileId> {
         | Subject::Follows { pile, .. } => Some(*pile),
         Subject::WhereIs(_)
         | Subject::PileOf(_)
+        | Subject::WhereTheirs(_)
+        | Subject::PileOfTheirs(_)
         | Subject::Claim(_, _)
         | Subject::Next
         | Subject::Remembered(_)

@@ -212,8 +212,10 @@ fn question() -> Question {
             visit: 1,
             done: 2,
         },
+        sights: vec![],
         seed: 7,
         choices: vec!["pier=north".into()],
+        one_pile: true,
         again: false,
     }
 }

@@ -1,1 +1,4 @@
-//! Tests.
+//! Tests of the drills.
+
+mod play;
+mod transcript;
