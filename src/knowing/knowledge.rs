@@ -100,9 +100,7 @@ impl Knowledge {
     }
 
     fn coarse_layers(&self, routine: &Routine) -> Vec<Layer> {
-        let traits = (0..routine.pack.traits().len())
-            .filter_map(|n| u8::try_from(n).ok())
-            .map(|n| Watch::Trait(TraitId(n)));
+        let traits = reads::spoken_of(routine).into_iter().map(Watch::Trait);
         traits
             .chain([Watch::Sizes])
             .filter(|watch| reads::allows(routine, *watch))

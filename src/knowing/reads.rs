@@ -1,7 +1,52 @@
 //! What a routine's own steps look at: whether cards that a watch takes for one another may be.
 
 use super::Watch;
-use crate::routine::{Act, Expr, ForkKind, Routine, Seen, SightKind, Words};
+use crate::cards::TraitId;
+use crate::routine::{Act, ClaimKind, Expr, ForkKind, Routine, Seen, SightKind, Wanted, Words};
+
+/// The traits that a routine speaks of, in its claims, its sights and its expressions, and colour, of which people speak anyway.
+pub(super) fn spoken_of(routine: &Routine) -> Vec<TraitId> {
+    let traits = std::cell::RefCell::new(vec![TraitId::COLOUR]);
+    let note = |expr: &Expr| {
+        traits.borrow_mut().extend(&expr.reads().traits);
+        true
+    };
+    every_expression(routine, &note);
+    for stop in &routine.stops {
+        for claim in &stop.claims {
+            claim_traits(&claim.kind, &mut traits.borrow_mut());
+        }
+        for sight in &stop.sights {
+            if let SightKind::Trait { class, .. } = &sight.kind {
+                traits.borrow_mut().push(*class);
+            }
+        }
+    }
+    let mut traits = traits.into_inner();
+    traits.sort_unstable();
+    traits.dedup();
+    traits
+}
+
+fn claim_traits(claim: &ClaimKind, traits: &mut Vec<TraitId>) {
+    let mut wants = |wanted: &Wanted| match wanted {
+        Wanted::Any => {}
+        Wanted::Is(class, _) => traits.push(*class),
+    };
+    match claim {
+        ClaimKind::AllOne { class, .. } | ClaimKind::Blocks { class, .. } => traits.push(*class),
+        ClaimKind::Sequence { wanted, .. } => wanted.iter().for_each(wants),
+        ClaimKind::Count { wanted, .. } => wanted.iter().for_each(&mut wants),
+        ClaimKind::Mirror { class, .. } | ClaimKind::SameAs { class, .. } => traits.extend(class),
+        ClaimKind::Expr(expr) => traits.extend(&expr.reads().traits),
+        ClaimKind::And(all) | ClaimKind::Or(all) => {
+            all.iter().for_each(|claim| claim_traits(claim, traits))
+        }
+        ClaimKind::Not(claim) => claim_traits(claim, traits),
+        ClaimKind::Sum { .. } => traits.push(TraitId::VALUE),
+        ClaimKind::Place { .. } | ClaimKind::MatesTogether(_) => {}
+    }
+}
 
 /// Whether the steps of a routine go the same way when cards that this watch cannot tell apart are taken for one another: no
 /// step looks at more than the watch does, and nobody chooses a card as such.
