@@ -379,3 +379,31 @@ fn an_out_is_taken_exactly_where_it_should_be() {
         assert_eq!(last.id.to_string(), ending);
     }
 }
+
+#[test]
+fn the_routine_in_the_readme_works_on_all_its_roads() {
+    let readme = include_str!("../README.md");
+    let (_, after) = readme.split_once("```yaml\n").expect("an example");
+    let (text, _) = after.split_once("```").expect("its end");
+    // Two to six of eight dealt off, and every way of pushing them in: 28 + 56 + 70 + 56 + 28.
+    assert_eq!(all_roads(&read(text, "README.md", 0), 1), 238);
+}
+
+#[test]
+fn the_readme_names_routines_steps_and_choices_that_exist() {
+    let readme = include_str!("../README.md");
+    for (name, _) in every() {
+        assert!(
+            readme.contains(&format!("`{name}`")),
+            "{name} is not told of"
+        );
+    }
+    let (_, steps) = readme.split_once("--from ").expect("an example of a step");
+    let step = steps.split('`').next().unwrap_or_default();
+    assert!(shipped("chairlift", 0).find_step(step).is_some(), "{step}");
+    let (_, choices) = readme
+        .split_once("--choose ")
+        .expect("an example of a choice");
+    let choice = choices.split(['`', ' ']).next().unwrap_or_default();
+    Choices::read(&shipped("chairlift", 0), [choice]).expect("a choice of that routine");
+}
