@@ -33,7 +33,8 @@ fn told(output: Output) -> (i32, String, String) {
 
 fn own_routine(folder: &Path) -> String {
     let file = folder.join("my pairs.yaml");
-    std::fs::write(&file, "allroads: 1\n").unwrap();
+    let (code, _, errors) = run(folder, &["new", file.to_str().unwrap()]);
+    assert_eq!((code, errors.as_str()), (0, ""));
     file.to_str().unwrap().to_owned()
 }
 
@@ -79,6 +80,7 @@ fn practices_are_added_exported_imported_copied_and_checked() {
             "log",
             "add",
             &routine,
+            "--note",
             "ran it twice — by hand",
             "--at",
             "2031-05-01T19:30:00+02:00",

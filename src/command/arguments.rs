@@ -1,6 +1,6 @@
 //! The command line.
 
-use super::{completions, log};
+use super::{check, completions, log, new, reset, setup, walk};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -33,6 +33,16 @@ pub struct Arguments {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Walk one road of a routine
+    Walk(walk::WalkArgs),
+    /// Show how the cards lie before the routine begins
+    Setup(setup::SetupArgs),
+    /// Say how to get back to the set-up afterwards
+    Reset(reset::ResetArgs),
+    /// Write a commented routine to begin from
+    New(new::NewArgs),
+    /// Look for faults in routines
+    Check(check::CheckArgs),
     /// Export, import, copy, check the logbook, or add a practice to it
     Log(log::LogArgs),
     /// Print completions for a shell

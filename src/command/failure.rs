@@ -1,6 +1,7 @@
 //! How a command ends.
 
 use crate::logbook::LogbookError;
+use crate::routine::{Fault, Trouble};
 use std::io;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -34,6 +35,14 @@ pub enum Failure {
     /// A wrong command line or file: what is wrong, and what to do.
     #[error("{0}")]
     Wrong(String),
+    /// A routine's file with faults.
+    #[error("{}", all_of(.0))]
+    Routine(Vec<Trouble>),
+    /// A road that could not be walked.
+    #[error(
+        "the road cannot be walked: {0}\n  Look at the choices given, and at the file with `allroads check`."
+    )]
+    Road(#[from] Fault),
     /// A file that could not be read.
     #[error("{} could not be read ({source})\n  Look at the name and the folder.", path.display())]
     Unreadable {
@@ -69,6 +78,8 @@ impl Failure {
             Self::Output(cause) => cause.kind() == io::ErrorKind::BrokenPipe,
             Self::Logbook(cause) => cause.is_broken_pipe(),
             Self::Wrong(_)
+            | Self::Routine(_)
+            | Self::Road(_)
             | Self::Unreadable { .. }
             | Self::Unwritable { .. }
             | Self::Machine(_) => false,
@@ -80,7 +91,7 @@ impl Failure {
     pub fn code(&self) -> ExitCode {
         ExitCode::from(match self {
             _ if self.is_broken_pipe() => 0,
-            Self::Wrong(_) | Self::Unreadable { .. } => 2,
+            Self::Wrong(_) | Self::Routine(_) | Self::Road(_) | Self::Unreadable { .. } => 2,
             // What the person named is not what it should be.
             Self::Logbook(
                 LogbookError::Row { .. }
@@ -92,4 +103,16 @@ impl Failure {
             Self::Unwritable { .. } | Self::Output(_) | Self::Logbook(_) | Self::Machine(_) => 4,
         })
     }
+}
+
+/// All faults of a file, and how many.
+fn all_of(troubles: &[Trouble]) -> String {
+    let mut text = String::from(match troubles.len() {
+        1 => "there is a fault in the file",
+        _ => "there are faults in the file",
+    });
+    for trouble in troubles {
+        text.push_str(&format!("\n\n{trouble}"));
+    }
+    text
 }

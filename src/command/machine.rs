@@ -60,6 +60,14 @@ impl Machine {
         Ok(Logbook::open(&self.data_folder()?)?)
     }
 
+    /// A seed that nobody chose: short enough to type again.
+    #[must_use]
+    pub fn seed(&self) -> u64 {
+        let now = Local::now();
+        let mixed = u64::from(now.timestamp_subsec_nanos() / 7) ^ u64::from(std::process::id());
+        mixed % 1_000_000
+    }
+
     /// The time, with the offset of the performer's clock.
     #[must_use]
     pub fn now(&self) -> DateTime<FixedOffset> {

@@ -8,14 +8,20 @@
 //! ran out; 4 the machine failed us.
 
 mod arguments;
+mod check;
 mod completions;
 mod failure;
 mod foyer;
 mod log;
 mod machine;
 mod man;
+mod new;
+mod pages;
+mod reset;
+mod setup;
 mod shipped;
 mod source;
+mod walk;
 
 pub use arguments::Arguments;
 pub use failure::{Failure, Outcome};
@@ -73,6 +79,11 @@ fn dispatch(
 ) -> Result<Outcome, Failure> {
     match command {
         None => foyer::run(machine, out),
+        Some(Command::Walk(args)) => walk::run(&args, machine, out),
+        Some(Command::Setup(args)) => setup::run(&args, out),
+        Some(Command::Reset(args)) => reset::run(&args, out),
+        Some(Command::New(args)) => new::run(&args, out),
+        Some(Command::Check(args)) => check::run(&args, out),
         Some(Command::Log(args)) => log::run(&args, machine, out),
         Some(Command::Completions(args)) => completions::run(&args, out),
         Some(Command::Man) => man::run(out),

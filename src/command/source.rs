@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::shipped::{self, SHIPPED};
+use crate::routine::{Routine, load};
 use std::io::Read;
 use std::path::Path;
 
@@ -44,6 +45,14 @@ impl Source {
         }
     }
 
+    /// The routine with this draw of its set-up.
+    ///
+    /// # Errors
+    /// All faults of the file.
+    pub fn load(&self, setup: u64) -> Result<Routine, Failure> {
+        load(&self.text, &self.origin, setup).map_err(Failure::Routine)
+    }
+
     fn read(named: &str, path: &Path) -> Result<Self, Failure> {
         let unreadable = |source| Failure::Unreadable {
             path: path.to_path_buf(),
@@ -79,7 +88,7 @@ impl Source {
 }
 
 /// What was typed, without anything that could move the cursor.
-fn shown(text: &str) -> String {
+pub(super) fn shown(text: &str) -> String {
     text.chars()
         .map(|c| if c.is_control() { '\u{FFFD}' } else { c })
         .collect()

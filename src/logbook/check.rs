@@ -99,7 +99,7 @@ impl Logbook {
                     findings.extend(broken.into_iter().map(|what| Finding { rule, what }));
                 }
                 // A damaged page may stop a query half way: that is a finding too.
-                Err(source) => match told(&self.path, "the check", source) {
+                Err(source) => match told(&self.path, "the check could not be made", source) {
                     LogbookError::Damaged { source, .. } => findings.push(Finding {
                         rule,
                         what: source.to_string(),

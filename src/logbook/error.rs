@@ -9,39 +9,39 @@ use std::path::{Path, PathBuf};
 pub enum LogbookError {
     /// The disk is full.
     #[error(
-        "the disk is full: {what} was NOT kept\n  in {}\n  Free some space and try again; everything kept before is safe.",
+        "the disk is full: {what}\n  in {}\n  Free some space and try again; everything kept before is safe.",
         path.display()
     )]
     DiskFull {
         /// The file.
         path: PathBuf,
-        /// What was to be kept.
+        /// What could not be done, in words.
         what: &'static str,
         /// The cause.
         source: rusqlite::Error,
     },
     /// The disk refused to read or write.
     #[error(
-        "the disk refused: {what} was NOT kept ({source})\n  in {}\n  The disk may be full, failing, or gone; everything kept before is safe as long as the disk is.",
+        "the disk refused: {what} ({source})\n  in {}\n  The disk may be full, failing, or gone; everything kept before is safe as long as the disk is.",
         path.display()
     )]
     Disk {
         /// The file.
         path: PathBuf,
-        /// What was to be kept.
+        /// What could not be done, in words.
         what: &'static str,
         /// The cause.
         source: rusqlite::Error,
     },
     /// The file or its folder may not be written.
     #[error(
-        "the logbook may not be written: {what} was NOT kept\n  in {}\n  Give yourself the right to write there, or choose another folder with --data.",
+        "the logbook may not be written: {what}\n  in {}\n  Give yourself the right to write there, or choose another folder with --data.",
         path.display()
     )]
     ReadOnly {
         /// The file.
         path: PathBuf,
-        /// What was to be kept.
+        /// What could not be done, in words.
         what: &'static str,
         /// The cause.
         source: rusqlite::Error,
@@ -69,13 +69,13 @@ pub enum LogbookError {
     },
     /// Another program held the file for too long.
     #[error(
-        "another program is holding the logbook: {what} was NOT kept\n  in {}\n  Close it, or try again in a moment.",
+        "another program is holding the logbook: {what}\n  in {}\n  Close it, or try again in a moment.",
         path.display()
     )]
     Locked {
         /// The file.
         path: PathBuf,
-        /// What was to be kept.
+        /// What could not be done, in words.
         what: &'static str,
         /// The cause.
         source: rusqlite::Error,
@@ -123,7 +123,7 @@ pub enum LogbookError {
     #[error("the time {0} cannot be kept: years run from 1 to 9999")]
     Time(String),
     /// Anything else the store says.
-    #[error("the logbook {}: {what} failed ({source})", path.display())]
+    #[error("the logbook {}: {what} ({source})", path.display())]
     Store {
         /// The file.
         path: PathBuf,
@@ -159,7 +159,7 @@ impl LogbookError {
     }
 }
 
-/// Puts a store's error into our words. `what` is what was not kept or not read.
+/// Puts a store's error into our words. `what` says what could not be done.
 pub(super) fn told(path: &Path, what: &'static str, source: rusqlite::Error) -> LogbookError {
     let path = path.to_path_buf();
     let extended = source.sqlite_error().map_or(0, |e| e.extended_code);

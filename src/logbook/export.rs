@@ -113,7 +113,7 @@ impl Logbook {
     /// When the file cannot be read or the export cannot be written.
     pub fn export(&mut self, out: &mut dyn Write) -> Result<Exported, LogbookError> {
         let path = self.path.clone();
-        let tell = |source| told(&path, "the export", source);
+        let tell = |source| told(&path, "the export was NOT made", source);
         // One transaction, so that all rows are of the same moment.
         let snapshot = self.store.transaction().map_err(tell)?;
         let mut done = Exported::default();

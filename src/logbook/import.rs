@@ -46,7 +46,7 @@ impl Logbook {
     /// When a line is not what an export writes, or the rows could not be kept; then nothing was imported.
     pub fn import(&mut self, rows: &mut dyn BufRead) -> Result<Imported, LogbookError> {
         let path = self.path.clone();
-        let tell = |source| told(&path, "the import", source);
+        let tell = |source| told(&path, "nothing was imported", source);
         let all = self
             .store
             .transaction_with_behavior(TransactionBehavior::Immediate)

@@ -60,7 +60,7 @@ impl Logbook {
                  WHERE routine = ? ORDER BY step",
             )
             .and_then(|mut select| select.query_map([routine], |row| step(row, 0))?.collect())
-            .map_err(|source| told(&self.path, "reading how the steps stand", source))
+            .map_err(|source| told(&self.path, "how the steps stand could not be read", source))
     }
 
     /// When a routine was last rehearsed, or practised away from the screen.
@@ -80,7 +80,7 @@ impl Logbook {
                     .query_row([routine], |row| time(row, 0, 1))
                     .optional()
             })
-            .map_err(|source| told(&self.path, "reading when it was rehearsed", source))
+            .map_err(|source| told(&self.path, "when it was rehearsed could not be read", source))
     }
 
     /// Every routine that was ever rehearsed, with its steps, in the order of their names: what the foyer shows, read
@@ -90,7 +90,7 @@ impl Logbook {
     /// When the file could not be read.
     pub fn overview(&self) -> Result<Vec<RoutineStanding>, LogbookError> {
         self.read_overview()
-            .map_err(|source| told(&self.path, "reading how the routines stand", source))
+            .map_err(|source| told(&self.path, "how the routines stand could not be read", source))
     }
 
     fn read_overview(&self) -> rusqlite::Result<Vec<RoutineStanding>> {

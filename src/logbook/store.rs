@@ -50,7 +50,7 @@ impl Logbook {
     }
 
     fn try_open(path: &Path) -> Result<Self, LogbookError> {
-        let what = "anything";
+        let what = "it cannot be opened";
         let tell = |source| told(path, what, source);
         let mut store = Connection::open(path).map_err(tell)?;
         store.busy_timeout(PATIENCE).map_err(tell)?;
@@ -138,7 +138,7 @@ impl Logbook {
                     |row| row.get(0),
                 )
             })
-            .map_err(|source| told(&self.path, "the session", source))?;
+            .map_err(|source| told(&self.path, "the session was NOT kept", source))?;
         Ok(SessionId(id))
     }
 
@@ -180,7 +180,7 @@ impl Logbook {
                     at.offset,
                 ])
             })
-            .map_err(|source| told(&self.path, "the answer", source))?;
+            .map_err(|source| told(&self.path, "the answer was NOT kept", source))?;
         if kept == 1 {
             Ok(())
         } else {
@@ -202,7 +202,7 @@ impl Logbook {
             .store
             .prepare_cached("UPDATE sessions SET ended_ms = ?2, ended_offset = ?3 WHERE id = ?1")
             .and_then(|mut update| update.execute(params![session.0, ended.ms, ended.offset]))
-            .map_err(|source| told(&self.path, "the end of the session", source))?;
+            .map_err(|source| told(&self.path, "the end of the session was NOT kept", source))?;
         if changed == 1 {
             Ok(())
         } else {
@@ -230,7 +230,7 @@ impl Logbook {
                     at.offset,
                 ])
             })
-            .map_err(|source| told(&self.path, "the practice", source))?;
+            .map_err(|source| told(&self.path, "the practice was NOT kept", source))?;
         Ok(())
     }
 
@@ -244,7 +244,7 @@ impl Logbook {
                 "INSERT INTO meta VALUES (?, ?) ON CONFLICT (key) DO UPDATE SET value = excluded.value",
             )
             .and_then(|mut insert| insert.execute([key, value]))
-            .map_err(|source| told(&self.path, "the setting", source))?;
+            .map_err(|source| told(&self.path, "the setting was NOT kept", source))?;
         Ok(())
     }
 
@@ -256,7 +256,7 @@ impl Logbook {
         self.store
             .prepare_cached("SELECT value FROM meta WHERE key = ?")
             .and_then(|mut select| select.query_row([key], |row| row.get(0)).optional())
-            .map_err(|source| told(&self.path, "reading a setting", source))
+            .map_err(|source| told(&self.path, "the setting could not be read", source))
     }
 
     /// Copies the whole logbook into a new file, which is a logbook in its own right. Other programs may go on
@@ -265,7 +265,7 @@ impl Logbook {
     /// # Errors
     /// When the file is there already, or cannot be written.
     pub fn backup(&self, copy: &Path) -> Result<(), LogbookError> {
-        let tell = |source| told(copy, "the copy", source);
+        let tell = |source| told(copy, "the copy was NOT made", source);
         // Claims the name, so that two copies cannot be written into one file.
         match std::fs::File::create_new(copy) {
             Ok(_) => {}
@@ -301,7 +301,7 @@ impl Logbook {
     /// When the file could not be read.
     pub fn sessions(&self) -> Result<Vec<Session>, LogbookError> {
         super::export::sessions(&self.store)
-            .map_err(|source| told(&self.path, "reading the sessions", source))
+            .map_err(|source| told(&self.path, "the sessions could not be read", source))
     }
 
     /// The answers of a session, in the order in which they were given.
@@ -310,7 +310,7 @@ impl Logbook {
     /// When the file could not be read.
     pub fn answers(&self, session: &SessionId) -> Result<Vec<Answer>, LogbookError> {
         super::export::answers_of(&self.store, session)
-            .map_err(|source| told(&self.path, "reading the answers", source))
+            .map_err(|source| told(&self.path, "the answers could not be read", source))
     }
 }
 

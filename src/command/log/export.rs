@@ -3,6 +3,7 @@
 use super::rows;
 use crate::command::failure::{Failure, Outcome};
 use crate::command::machine::Machine;
+use crate::logbook::LogbookError;
 use clap::Args;
 use std::fs::File;
 use std::io::{BufWriter, ErrorKind, Write};
@@ -38,7 +39,10 @@ pub(super) fn run(
         _ => unwritable(e),
     })?;
     let mut file = BufWriter::new(file);
-    let done = logbook.export(&mut file)?;
+    let done = logbook.export(&mut file).map_err(|fault| match fault {
+        LogbookError::Writing(source) => unwritable(source),
+        other => Failure::Logbook(other),
+    })?;
     file.into_inner()
         .map_err(|e| unwritable(e.into_error()))?
         .sync_all()

@@ -1,0 +1,224 @@
+//! `walk`: one road, for people or as JSON.
+
+use super::failure::{Failure, Outcome};
+use super::machine::Machine;
+use super::pages::{paragraph, piles};
+use super::source::Source;
+use crate::roads::{Choices, Road, Walked, broken_claims, choice_label, replay};
+use crate::routine::{Routine, Scene, Template, World};
+use clap::Args;
+use serde_json::{Map, Value, json};
+use std::io::{self, Write};
+
+/// Which road.
+#[derive(Debug, Args)]
+pub struct WalkArgs {
+    /// The routine: a name, or a path
+    pub routine: String,
+    /// A spectator's choice; may be given several times, NAME@2=VALUE for the second time round
+    #[arg(long, value_name = "NAME=VALUE")]
+    pub choose: Vec<String>,
+    /// Where the other choices come from
+    #[arg(long)]
+    pub seed: Option<u64>,
+    /// Which draw of the set-up
+    #[arg(long, default_value_t = 0)]
+    pub setup: u64,
+    /// Print JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Walks it.
+pub(super) fn run(
+    args: &WalkArgs,
+    machine: &Machine,
+    out: &mut dyn Write,
+) -> Result<Outcome, Failure> {
+    let source = Source::find(&args.routine)?;
+    let routine = source.load(args.setup)?;
+    let road = chosen_road(
+        &routine,
+        args.seed.unwrap_or_else(|| machine.seed()),
+        &args.choose,
+    )?;
+    let mut broken = Vec::new();
+    for walked in &road.walked {
+        broken.push(
+            broken_claims(&routine, walked)?
+                .into_iter()
+                .map(|claim| claim.words.clone())
+                .collect::<Vec<_>>(),
+        );
+    }
+    if args.json {
+        let text = as_json(&routine, &road, &broken)?;
+        serde_json::to_writer_pretty(&mut *out, &text).map_err(io::Error::from)?;
+        writeln!(out)?;
+    } else {
+        told(out, &source.origin, &routine, &road, &broken)?;
+    }
+    Ok(if broken.iter().all(Vec::is_empty) {
+        Outcome::Done
+    } else {
+        Outcome::Found
+    })
+}
+
+/// The road with these choices, the others from the seed. A choice that no step of the road asks for is an error.
+pub(super) fn chosen_road(
+    routine: &Routine,
+    seed: u64,
+    choose: &[String],
+) -> Result<Road, Failure> {
+    let choices = Choices::read(routine, choose.iter().map(String::as_str))
+        .map_err(|fault| Failure::Wrong(fault.to_string()))?;
+    Ok(replay(routine, seed, &choices)?)
+}
+
+fn as_json(routine: &Routine, road: &Road, broken: &[Vec<String>]) -> Result<Value, Failure> {
+    let mut steps = Vec::new();
+    for (walked, broken) in road.walked.iter().zip(broken) {
+        steps.push(json!({
+            "step": step_id(routine, walked),
+            "choice": choice_label(routine, walked),
+            "piles": piles_json(routine, &walked.after),
+            "broken": broken,
+        }));
+    }
+    let start = match road.walked.first() {
+        Some(first) => piles_json(routine, &first.before),
+        None => Value::Null,
+    };
+    Ok(json!({
+        "seed": road.seed,
+        "setup": road.setup,
+        "start": start,
+        "steps": steps,
+    }))
+}
+
+fn step_id<'r>(routine: &'r Routine, walked: &Walked) -> &'r str {
+    routine.stop(walked.stop).map_or("", |stop| &stop.id.0)
+}
+
+fn piles_json(routine: &Routine, world: &World) -> Value {
+    let mut piles = Map::new();
+    for (id, pile) in world.table.piles() {
+        if id.index() >= routine.piles.len() {
+            continue;
+        }
+        let cards: Vec<Value> = pile
+            .iter()
+            .map(|laid| {
+                json!({
+                    "card": world.face_of(laid.card()).map(|print| routine.pack.short(print)),
+                    "face": if laid.face_up() { "up" } else { "down" },
+                })
+            })
+            .collect();
+        piles.insert(routine.pile_name(id).to_owned(), Value::from(cards));
+    }
+    Value::from(piles)
+}
+
+fn told(
+    out: &mut dyn Write,
+    origin: &str,
+    routine: &Routine,
+    road: &Road,
+    broken: &[Vec<String>],
+) -> Result<(), Failure> {
+    paragraph(out, "", &routine.title)?;
+    writeln!(out, "seed {}, set-up {}\n", road.seed, road.setup)?;
+    if let Some(first) = road.walked.first() {
+        writeln!(out, "At the start")?;
+        piles(out, "   ", routine, &first.before)?;
+    }
+    for (n, (walked, broken)) in road.walked.iter().zip(broken).enumerate() {
+        let Some(stop) = routine.stop(walked.stop) else {
+            continue;
+        };
+        let scene = Scene {
+            routine,
+            world: &walked.after,
+        };
+        let filled =
+            |template: &Template| template.render(scene).unwrap_or_else(|_| template.open());
+        writeln!(out)?;
+        paragraph(out, &format!("{}. ", n + 1), &stop.title)?;
+        if !stop.say.is_empty() {
+            paragraph(
+                out,
+                "   \u{201c}",
+                &format!("{}\u{201d}", filled(&stop.say)),
+            )?;
+        }
+        if !stop.handling.is_empty() {
+            paragraph(out, "   ", &stop.handling)?;
+        }
+        if let (Some(fork), Some(label)) = (&stop.fork, choice_label(routine, walked)) {
+            let says = filled(&fork.says);
+            let says = if says.is_empty() {
+                String::new()
+            } else {
+                format!("  \u{201c}{says}\u{201d}")
+            };
+            paragraph(out, "   They choose: ", &format!("{label}{says}"))?;
+        }
+        for reckoning in &stop.reckonings {
+            if let (Some(name), Some(value)) = (
+                routine.names.get(reckoning.name.index()),
+                walked.after.value(reckoning.name),
+            ) {
+                let value = value.in_words(scene)?;
+                paragraph(
+                    out,
+                    "   You work out: ",
+                    &format!("{} = {value}", name.name),
+                )?;
+            }
+        }
+        if let Some(reply) = &stop.reply
+            && let Some(value) = walked.after.value(reply.name)
+        {
+            let value = value.in_words(scene)?;
+            paragraph(out, "   You ask: ", &format!("{} {value}.", reply.asks))?;
+        }
+        if walked.before.table != walked.after.table {
+            piles(out, "   ", routine, &walked.after)?;
+        }
+        for claim in broken {
+            paragraph(out, "   NOT TRUE: ", claim)?;
+        }
+    }
+    writeln!(out)?;
+    let mut command = format!("allroads walk {}", quoted(origin));
+    for walked in &road.walked {
+        if let Some(label) = choice_label(routine, walked) {
+            command.push_str(&format!(" --choose {}", quoted(&label)));
+        }
+    }
+    command.push_str(&format!(" --seed {}", road.seed));
+    if road.setup != 0 {
+        command.push_str(&format!(" --setup {}", road.setup));
+    }
+    paragraph(out, "This road again: ", &command)?;
+    let count = broken.iter().map(Vec::len).sum::<usize>();
+    match count {
+        0 => writeln!(out, "Every claim on it is true.")?,
+        1 => writeln!(out, "One claim on it is not true.")?,
+        n => writeln!(out, "{n} claims on it are not true.")?,
+    }
+    Ok(())
+}
+
+/// As a shell takes it.
+fn quoted(text: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "=@,.-_/:".contains(c);
+    if !text.is_empty() && text.chars().all(plain) {
+        text.to_owned()
+    } else {
+        format!("'{}'", text.replace('\'', "'\\''"))
+    }
+}
