@@ -53,7 +53,7 @@ pub(super) fn run(
     }
     if args.json {
         let text = as_json(&routine, &road, &broken)?;
-        serde_json::to_writer_pretty(&mut *out, &text).map_err(io::Error::from)?;
+        serde_json::to_writer(&mut *out, &text).map_err(io::Error::from)?;
         writeln!(out)?;
     } else {
         told(out, &source.origin, &routine, &road, &broken)?;
@@ -192,6 +192,19 @@ fn told(
             paragraph(out, "   NOT TRUE: ", claim)?;
         }
     }
+    let turned = |world: &World| {
+        world
+            .table
+            .piles()
+            .any(|(_, p)| p.iter().any(|l| l.face_up()))
+    };
+    if road
+        .walked
+        .iter()
+        .any(|w| turned(&w.before) || turned(&w.after))
+    {
+        writeln!(out, "\n^ lies face up.")?;
+    }
     writeln!(out)?;
     let mut command = format!("allroads walk {}", quoted(origin));
     for walked in &road.walked {
@@ -203,7 +216,8 @@ fn told(
     if road.setup != 0 {
         command.push_str(&format!(" --setup {}", road.setup));
     }
-    paragraph(out, "This road again: ", &command)?;
+    // One line, so that it can be copied.
+    writeln!(out, "This road again:\n   {command}")?;
     let count = broken.iter().map(Vec::len).sum::<usize>();
     match count {
         0 => writeln!(out, "Every claim on it is true.")?,

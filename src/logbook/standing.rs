@@ -80,7 +80,13 @@ impl Logbook {
                     .query_row([routine], |row| time(row, 0, 1))
                     .optional()
             })
-            .map_err(|source| told(&self.path, "when it was rehearsed could not be read", source))
+            .map_err(|source| {
+                told(
+                    &self.path,
+                    "when it was rehearsed could not be read",
+                    source,
+                )
+            })
     }
 
     /// Every routine that was ever rehearsed, with its steps, in the order of their names: what the foyer shows, read
@@ -89,8 +95,13 @@ impl Logbook {
     /// # Errors
     /// When the file could not be read.
     pub fn overview(&self) -> Result<Vec<RoutineStanding>, LogbookError> {
-        self.read_overview()
-            .map_err(|source| told(&self.path, "how the routines stand could not be read", source))
+        self.read_overview().map_err(|source| {
+            told(
+                &self.path,
+                "how the routines stand could not be read",
+                source,
+            )
+        })
     }
 
     fn read_overview(&self) -> rusqlite::Result<Vec<RoutineStanding>> {

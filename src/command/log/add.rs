@@ -14,7 +14,12 @@ pub struct AddArgs {
     /// The routine: a name, or a path
     pub routine: String,
     /// In your own words: "ran it twice by hand"
-    #[arg(long, value_name = "WORDS", default_value = "", hide_default_value = true)]
+    #[arg(
+        long,
+        value_name = "WORDS",
+        default_value = "",
+        hide_default_value = true
+    )]
     pub note: String,
     /// A step that went wrong, by its id; may be given several times
     #[arg(long, value_name = "STEP")]
