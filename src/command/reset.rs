@@ -140,7 +140,7 @@ fn way_back(routine: &Routine, ends: &[&World]) -> Option<WayBack> {
         ] {
             for piles in gatherings(routine, ends) {
                 let works = |end: &&World| comes_back(&start, &gathered(end, &piles), order, turns);
-                if ends.iter().all(|end| works(end)) {
+                if ends.iter().all(works) {
                     return Some(WayBack {
                         piles,
                         order,
