@@ -219,6 +219,20 @@ enum Node {
 impl Expr {
     /// Compiles an expression.
     ///
+    /// ```
+    /// use allroads::cards::{Lang, Pack};
+    /// use allroads::routine::{Expr, Kind, Routine};
+    /// # fn main() -> Result<(), Box<dyn std::error::Error>> {
+    /// let routine = Routine::bare(Pack::full(Lang::EnGb)?, &["packet", "dealt"]);
+    /// let expr = Expr::compile("size(packet) - size(dealt) > 1", &routine)?;
+    /// assert_eq!(expr.kind(), Kind::Bool);
+    /// let fault = Expr::compile("size(paket)", &routine).unwrap_err();
+    /// assert_eq!(fault.to_string(), "there is no `paket`; did you mean `packet`?");
+    /// assert_eq!(fault.offset, 5);
+    /// # Ok(())
+    /// # }
+    /// ```
+    ///
     /// # Errors
     /// When it is too long, not in the language, or names or kinds do not fit.
     pub fn compile(source: &str, scope: &dyn Scope) -> Result<Self, ExprFault> {

@@ -439,6 +439,15 @@ fn in_a_shuffled_packet_a_print_that_nothing_has_fixed_is_asked_for() {
         value(&fixture, "place(card('7H'))"),
         Err(Fault::Unfixed(Card(0)))
     );
+    // Whether a card is the one written out needs only its own print.
+    assert_eq!(
+        value(&fixture, "theirs == card('7H')"),
+        Ok(Value::Bool(false))
+    );
+    assert_eq!(
+        value(&fixture, "card(packet, 2) in [card('7H')]"),
+        Err(Fault::Unfixed(two))
+    );
     // Where a card lies needs no print.
     assert_eq!(value(&fixture, "place(theirs)"), Ok(Value::Int(1)));
 }
@@ -682,5 +691,47 @@ fn texts_made_to_hurt_are_survived() {
         "\u{1F0A1}".repeat(200),
     ] {
         survives(&text);
+    }
+}
+
+#[test]
+fn names_that_expressions_cannot_use_are_refused() {
+    for name in ["n", "theirs", "pile_2", "N", "truer"] {
+        assert_eq!(name_fault(name), None, "{name}");
+    }
+    for name in ["", "2n", "_n", "my-pile", "a b", "é", "in", "true", "for"] {
+        assert!(name_fault(name).is_some(), "{name}");
+    }
+}
+
+#[test]
+fn every_name_that_may_be_used_can_be_read() {
+    // Words that a parser might keep for itself, and the names of our functions.
+    for name in [
+        "size", "card", "all", "has", "map", "type", "int", "null_", "dyn", "exists",
+    ] {
+        assert_eq!(name_fault(name), None, "{name}");
+        let mut fixture = Fixture::new();
+        fixture.routine.names[0].name = name.to_owned();
+        let expr = Expr::compile(&format!("{name} + 1"), &fixture.routine).unwrap();
+        assert_eq!(expr.int(fixture.scene()), Ok(8), "{name}");
+    }
+}
+
+#[test]
+fn the_nearest_name_is_a_slip_of_the_fingers_away() {
+    let names = ["number", "packet", "left", "n"];
+    for (wrong, near) in [
+        ("nunber", Some("number")),
+        ("numbre", Some("number")),
+        ("numbers", Some("number")),
+        ("umber", Some("number")),
+        ("Packet", Some("packet")),
+        ("lfet", Some("left")),
+        ("right", None),
+        ("m", None),
+        ("", None),
+    ] {
+        assert_eq!(nearest(wrong, names), near, "{wrong}");
     }
 }
