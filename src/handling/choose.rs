@@ -68,9 +68,8 @@ impl<'a> ByWeave<'a> {
 
 impl Chooser for ByWeave<'_> {
     fn from_left(&mut self, _: usize, _: usize) -> bool {
-        let from_left = self.next();
-        self.fits &= from_left.is_some();
-        from_left.unwrap_or(true)
+        // A weave that is too short fails on the last card, which is always forced.
+        self.next().unwrap_or(true)
     }
     fn here(&mut self, _: usize) -> bool {
         self.fits = false;

@@ -130,7 +130,7 @@ fn a_weave_that_does_not_fit_is_refused_and_leaves_the_table_as_it_was() {
 #[test]
 fn chunks_that_do_not_fit_are_refused_and_leave_the_table_as_it_was() {
     let before = lay(&["abc"]);
-    let unfit: [&[u16]; 8] = [
+    let unfit: [&[u16]; 10] = [
         &[],
         &[2],
         &[4],
@@ -139,6 +139,8 @@ fn chunks_that_do_not_fit_are_refused_and_leave_the_table_as_it_was() {
         &[3, 1],
         &[0, 3],
         &[1, 0, 2],
+        &[0, 2],
+        &[1, 0, 1],
     ];
     for chunks in unfit {
         let mut table = before.clone();
@@ -153,7 +155,7 @@ fn chunks_that_do_not_fit_are_refused_and_leave_the_table_as_it_was() {
 
 #[test]
 fn choices_for_another_kind_of_move_are_refused() {
-    let before = lay(&["abc", "xy"]);
+    let before = lay(&["abc", "xy", ""]);
     let mut table = before.clone();
     let overhand = act(
         &Move::Overhand(A),
@@ -167,6 +169,13 @@ fn choices_for_another_kind_of_move_are_refused() {
         to: A,
     };
     let riffled = act(&riffle, &mut table, &mut ByChunks::new(&[5]));
+    assert!(matches!(riffled, Err(HandlingFault::Unfit { .. })));
+    let one_sided = Move::Riffle {
+        left: C,
+        right: B,
+        to: A,
+    };
+    let riffled = act(&one_sided, &mut table, &mut ByChunks::new(&[1, 1]));
     assert!(matches!(riffled, Err(HandlingFault::Unfit { .. })));
     let cut = act(
         &Move::Cut { pile: A, at: 1 },
