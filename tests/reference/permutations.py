@@ -1,7 +1,8 @@
 """Writes permutations.txt, against which the fixed handling moves are compared.
 
     pip install "sympy==1.14.*"
-    python tests/reference/permutations.py > tests/reference/permutations.txt
+    python tests/reference/permutations.py           # writes the file beside this one
+    python tests/reference/permutations.py ELSEWHERE # to compare
 
 Nothing here follows the moves' programs: each move is a formula on places or a slice of the packet,
 and its order, and the size of the group that both faros make, come from SymPy. The output is the same every time.
@@ -10,6 +11,9 @@ Lines:
     move SIZE NAME order ORDER from PLACE PLACE ...   for each place from the top, the place (0-based) its card came from
     group SIZE ORDER                                  the group made by the out-faro and the in-faro
 """
+
+import sys
+from pathlib import Path
 
 from sympy.combinatorics import Permutation, PermutationGroup
 
@@ -88,15 +92,22 @@ def moves(n):
     yield "swap-top-and-middle", [half] + c[1:half] + [0] + c[half + 1 :]
 
 
-def main():
+def lines():
+    """The whole file, line by line."""
     for n in SIZES:
         for name, packet in moves(n):
             assert sorted(packet) == list(range(n)), (n, name)
             order = Permutation(packet).order()
-            print("move", n, name, "order", order, "from", *packet)
+            yield f"move {n} {name} order {order} from {' '.join(map(str, packet))}"
     for n in GROUP_SIZES:
         both = PermutationGroup([Permutation(out_faro(n)), Permutation(in_faro(n))])
-        print("group", n, both.order())
+        yield f"group {n} {both.order()}"
+
+
+def main():
+    beside = Path(__file__).with_name("permutations.txt")
+    target = Path(sys.argv[1]) if len(sys.argv) > 1 else beside
+    target.write_text("".join(line + "\n" for line in lines()), encoding="ascii", newline="\n")
 
 
 if __name__ == "__main__":
