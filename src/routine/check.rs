@@ -232,6 +232,7 @@ impl<'a> Gathered<'a> {
     ) {
         let help = match nearest(written, known.clone()) {
             Some(near) => format!("did you mean \"{near}\"?"),
+            None if known.clone().next().is_none() => format!("no {what} is known here"),
             None => format!("known: {}", listed(known)),
         };
         self.advise(

@@ -14,12 +14,14 @@ pub(super) use super::draft_steps::*;
 
 /// A routine for allroads, language version 1.
 #[derive(Debug, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "kebab-case")]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", rename = "Routine")]
 pub(super) struct RoutineFile {
     /// The language version: 1.
-    pub(super) allroads: Part<Text>,
+    #[schemars(required)]
+    pub(super) allroads: Option<Part<Text>>,
     /// The title.
-    pub(super) title: Part<Text>,
+    #[schemars(required)]
+    pub(super) title: Option<Part<Text>>,
     /// One line for the list of routines.
     pub(super) blurb: Option<Part<Text>>,
     /// Why it works, in a sentence.
@@ -29,15 +31,18 @@ pub(super) struct RoutineFile {
     /// How long a performance takes: `6m30s`, `90s`.
     pub(super) running_time: Option<Part<Text>>,
     /// The cards: every pile that holds cards at the start, and faces and traits of your own.
-    pub(super) cards: Part<CardSection>,
+    #[schemars(required)]
+    pub(super) cards: Option<Part<CardSection>>,
     /// Further piles, empty at the start.
     pub(super) piles: Option<Part<Vec<Text>>>,
     /// Small tables: `name[n]` in expressions.
     pub(super) tables: Option<Part<Pairs<Pairs<Text>>>>,
     /// The steps, in order.
-    pub(super) steps: Part<Vec<Part<StepOrAgain>>>,
+    #[schemars(required)]
+    pub(super) steps: Option<Part<At<Vec<Part<StepOrAgain>>>>>,
     /// The last step.
-    pub(super) finale: Part<At<Step>>,
+    #[schemars(required)]
+    pub(super) finale: Option<Part<At<Step>>>,
     /// Other endings, tried in order before the finale.
     pub(super) outs: Option<Part<Vec<Part<Out>>>>,
     /// Moves with their words that set things right.

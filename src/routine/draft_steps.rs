@@ -38,7 +38,8 @@ pub(super) struct Again {
 #[serde(deny_unknown_fields, rename_all = "kebab-case")]
 pub(super) struct Step {
     /// Small letters, digits and hyphens; no other step may have it.
-    pub(super) id: Part<Text>,
+    #[schemars(required)]
+    pub(super) id: Option<Part<Text>>,
     /// Only in outs: when this ending is taken.
     pub(super) when: Option<Part<Text>>,
     /// A few words.

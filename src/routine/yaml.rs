@@ -166,7 +166,7 @@ fn words_of(e: &ScanError) -> (Spot, String, &'static str) {
     (
         spot,
         format!("this is not YAML: {info}"),
-        "look at the indentation, the brackets and the quotes on this line and the one before",
+        "look at the indentation, the brackets and the quotes here and just before; text with a colon or braces needs quotes",
     )
 }
 
@@ -276,7 +276,15 @@ impl Builder {
             None => self.root = Some(node),
             Some(Open::List(_, items)) => items.push(node),
             Some(Open::Map(_, pairs, waiting)) => match waiting.take() {
-                Some(key) => pairs.push((key, node)),
+                Some(key) => {
+                    // What is not there has no place of its own.
+                    let spot = if node.is_nothing() {
+                        key.spot
+                    } else {
+                        node.spot
+                    };
+                    pairs.push((key, Node { spot, ..node }));
+                }
                 None => {
                     let Some(text) = node.text() else {
                         return Err((

@@ -16,6 +16,16 @@ use std::marker::PhantomData;
 const AT: &str = "$at";
 const PART: &str = "$part";
 
+/// Keys that must be there, though the rest is read without them, so that all faults are found: by kind and key.
+const REQUIRED: [(&str, &str); 6] = [
+    ("Routine", "allroads"),
+    ("Routine", "title"),
+    ("Routine", "cards"),
+    ("Routine", "steps"),
+    ("Routine", "finale"),
+    ("Step", "id"),
+];
+
 /// What may be written short, by the name of its pile alone: `turn: packet`.
 pub(super) const SHORT: [&str; 2] = ["Turn", "CutFork"];
 
@@ -49,11 +59,17 @@ pub(super) struct Misread {
     spot: Option<Spot>,
     message: String,
     help: Option<String>,
+    /// The key that is missing, when that is the fault.
+    missing: Option<&'static str>,
+    /// Whether it is told already: what is missing stands there misspelt.
+    silent: bool,
 }
 
 impl Misread {
     fn at(spot: Spot, message: impl Into<String>, help: Option<String>) -> Self {
         Self {
+            missing: None,
+            silent: false,
             spot: Some(spot),
             message: message.into(),
             help,
@@ -70,6 +86,8 @@ impl std::error::Error for Misread {}
 impl de::Error for Misread {
     fn custom<T: fmt::Display>(msg: T) -> Self {
         Self {
+            missing: None,
+            silent: false,
             spot: None,
             message: msg.to_string(),
             help: None,
@@ -77,6 +95,8 @@ impl de::Error for Misread {
     }
     fn missing_field(field: &'static str) -> Self {
         Self {
+            missing: Some(field),
+            silent: false,
             spot: None,
             message: format!("the key `{field}` is missing here"),
             help: Some(format!("add `{field}: …`")),
@@ -85,6 +105,8 @@ impl de::Error for Misread {
     fn unknown_variant(variant: &str, expected: &'static [&'static str]) -> Self {
         let known = || expected.iter().copied();
         Self {
+            missing: None,
+            silent: false,
             spot: None,
             message: format!("`{variant}` is not one of the words that may stand here"),
             help: Some(suggestion(variant, known(), "possible")),
@@ -139,7 +161,7 @@ impl<'a, 'g> De<'a, 'g> {
     fn done<T>(self, result: Result<T, Misread>) -> Result<T, Misread> {
         result.map_err(|mut e| {
             let spot = *e.spot.get_or_insert(self.node.spot);
-            if self.keep {
+            if self.keep && !e.silent {
                 match e.help.take() {
                     Some(help) => self.gathered.advise(spot, e.message.clone(), help),
                     None => self.gathered.say(spot, e.message.clone()),
@@ -150,13 +172,20 @@ impl<'a, 'g> De<'a, 'g> {
     }
     fn found(self) -> &'static str {
         match &self.node.kind {
-            _ if self.node.is_nothing() => "nothing",
             Kind::Scalar { .. } => "a word",
             Kind::List(_) => "a list",
             Kind::Map(_) => "keys with values",
         }
     }
     fn wrong(self, expected: &str, help: Option<String>) -> Misread {
+        if self.node.is_nothing() {
+            let help = "write a value after the colon, or take the key out";
+            return Misread::at(
+                self.node.spot,
+                "nothing is written here",
+                Some(help.to_owned()),
+            );
+        }
         let message = format!("expected {expected} here, found {}", self.found());
         Misread::at(self.node.spot, message, help)
     }
@@ -212,10 +241,24 @@ impl<'a, 'g> De<'a, 'g> {
             variants,
         })
     }
+    /// Reports required keys that are not there, for the kinds that are read on without them.
+    fn require(self, name: &str, pairs: &[(Node, Node)], fields: &'static [&'static str]) {
+        let required = REQUIRED.iter().filter(|(kind, _)| *kind == name);
+        for (_, key) in required {
+            let there = pairs.iter().any(|(known, _)| known.text() == Some(key));
+            if !there && !misspelt(pairs, fields, key) {
+                self.gathered.advise(
+                    self.node.spot,
+                    format!("the key `{key}` is missing here"),
+                    format!("add `{key}: …`"),
+                );
+            }
+        }
+    }
     /// Every other key than this one is a fault.
     fn alone(self, only: &Node) {
         if let Kind::Map(pairs) = &self.node.kind {
-            for (key, _) in pairs.iter().filter(|(key, _)| key != only) {
+            if let Some((key, _)) = pairs.iter().find(|(key, _)| key != only) {
                 self.gathered.advise(
                     key.spot,
                     format!(
@@ -326,13 +369,23 @@ impl<'de> Deserializer<'de> for De<'_, '_> {
     ) -> Result<V::Value, Misread> {
         let noun = noun(name);
         let result = match &self.node.kind {
-            Kind::Map(pairs) => visitor.visit_map(Pairs {
-                de: self,
-                rest: pairs.iter(),
-                value: None,
-                noun,
-                fields: Some(fields),
-            }),
+            Kind::Map(pairs) => {
+                self.require(name, pairs, fields);
+                let read = visitor.visit_map(Pairs {
+                    de: self,
+                    rest: pairs.iter(),
+                    value: None,
+                    noun,
+                    fields: Some(fields),
+                });
+                read.map_err(|mut e| {
+                    let misspelt = |key| misspelt(pairs, fields, key);
+                    if e.spot.is_none() && e.missing.is_some_and(misspelt) {
+                        e.silent = true;
+                    }
+                    e
+                })
+            }
             Kind::Scalar { .. } if SHORT.contains(&name) && !self.node.is_nothing() => {
                 let pile = std::iter::once("pile");
                 visitor.visit_map(Short { de: self, pile })
@@ -396,6 +449,13 @@ impl<'de> Deserializer<'de> for De<'_, '_> {
     }
 }
 
+/// Whether some key that is not known looks like this one.
+fn misspelt(pairs: &[(Node, Node)], fields: &'static [&'static str], key: &str) -> bool {
+    let keys = pairs.iter().filter_map(|(known, _)| known.text());
+    keys.filter(|written| !fields.contains(written))
+        .any(|written| nearest(written, fields.iter().copied()) == Some(key))
+}
+
 /// `DownUnder` → "a down under"; the name of a draft type in words.
 fn noun(name: &str) -> String {
     let mut words = String::new();
@@ -452,14 +512,6 @@ impl<'de> MapAccess<'de> for Pairs<'_, '_> {
                     key.spot,
                     format!("{} has no key `{written}`", self.noun),
                     suggestion(written, fields.iter().copied(), "keys"),
-                );
-                continue;
-            }
-            if value.is_nothing() {
-                self.de.gathered.advise(
-                    key.spot,
-                    format!("nothing is written for `{written}`"),
-                    "write a value after the colon, or take the key out",
                 );
                 continue;
             }

@@ -39,7 +39,7 @@ pub(super) fn lay(
     number: u64,
     gathered: &Gathered<'_>,
 ) -> Option<LaidOut> {
-    let section = draft.cards.get()?;
+    let section = draft.cards.as_ref()?.get()?;
     let mut cards = Cards {
         lang,
         customs: customs(section, gathered),
@@ -113,11 +113,11 @@ fn customs(section: &CardSection, gathered: &Gathered<'_>) -> Vec<Custom> {
     let mut customs = Vec::new();
     for (code, face) in &faces.0 {
         let Some(face) = face.get() else { continue };
-        if let Some(mate) = &face.mate
-            && !faces.0.iter().any(|(other, _)| other.text == mate.text)
-        {
+        let mut mate = face.mate.as_ref();
+        if let Some(wrong) = mate.filter(|m| !faces.0.iter().any(|(f, _)| f.text == m.text)) {
             let known = faces.0.iter().map(|(other, _)| other.text.as_str());
-            gathered.unknown(mate.spot, "face", &mate.text, known);
+            gathered.unknown(wrong.spot, "face", &wrong.text, known);
+            mate = None;
         }
         let traits = face.traits.iter().flat_map(|t| &t.0);
         customs.push(Custom {
@@ -126,7 +126,7 @@ fn customs(section: &CardSection, gathered: &Gathered<'_>) -> Vec<Custom> {
             traits: traits
                 .map(|(name, class)| (name.text.clone(), class.text.clone()))
                 .collect(),
-            mate: face.mate.as_ref().map(|m| m.text.clone()),
+            mate: mate.map(|m| m.text.clone()),
         });
     }
     customs
@@ -341,7 +341,7 @@ impl Cards<'_> {
             );
             return None;
         };
-        if step.value % 13 == 0 {
+        if step.value.is_multiple_of(13) {
             self.gathered.advise(
                 step.spot,
                 "with this step the same cards come again",

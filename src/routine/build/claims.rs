@@ -179,7 +179,11 @@ fn blocks(draft: &ClaimDraft, names: &Names<'_>) -> Read {
                     draft.of.value,
                     names.pack.trait_name(class)
                 ),
-                format!("take a number from 2 to {labels}"),
+                if labels > 2 {
+                    format!("take a number from 2 to {labels}")
+                } else {
+                    "take 2".to_owned()
+                },
             );
         }
     }

@@ -132,11 +132,12 @@ fn options_of(options: &[Text], spot: Spot, names: &Names<'_>) -> Option<ForkKin
         let spot = options.first().map_or(spot, |o| o.spot);
         names.gathered.advise(
             spot,
-            format!(
-                "{} is not a number of options to choose from",
-                options.len()
-            ),
-            format!("name from 2 to {MOST_OPTIONS}"),
+            if options.len() < 2 {
+                "there is nothing to choose between here".to_owned()
+            } else {
+                format!("{} options are too many", options.len())
+            },
+            format!("name from 2 to {MOST_OPTIONS} options"),
         );
         return None;
     }

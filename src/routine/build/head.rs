@@ -10,7 +10,7 @@ use crate::routine::yaml_read::Text;
 const VERSION: &str = "1";
 
 pub(super) fn version(draft: &RoutineFile, gathered: &Gathered<'_>) {
-    if let Some(version) = draft.allroads.get()
+    if let Some(version) = draft.allroads.as_ref().and_then(|v| v.get())
         && version.text != VERSION
     {
         gathered.advise(

@@ -15,6 +15,7 @@ use super::check::{Gathered, Trouble};
 use super::claim::Claim;
 use super::draft::RoutineFile;
 use super::model::Routine;
+use super::yaml::Node;
 use super::{yaml, yaml_read};
 use crate::table::PileId;
 use names::Names;
@@ -29,9 +30,12 @@ pub fn load(text: &str, origin: &str, setup: u64) -> Result<Routine, Vec<Trouble
     let root = yaml::read(text, origin).map_err(|trouble| vec![*trouble])?;
     let gathered = Gathered::new(origin, text);
     let draft: Option<RoutineFile> = yaml_read::read(&root, &gathered);
-    let routine = draft.and_then(|draft| build(&draft, text, setup, &gathered));
+    let routine = draft.and_then(|draft| build(&draft, &root, setup, &gathered));
     match routine {
-        Some(routine) if gathered.none() => Ok(routine),
+        Some(mut routine) if gathered.none() => {
+            routine.content_hash = hash(text);
+            Ok(routine)
+        }
         _ => {
             if gathered.none() {
                 gathered.say(root.spot, "this is not a routine");
@@ -41,8 +45,18 @@ pub fn load(text: &str, origin: &str, setup: u64) -> Result<Routine, Vec<Trouble
     }
 }
 
-fn build(draft: &RoutineFile, text: &str, setup: u64, gathered: &Gathered<'_>) -> Option<Routine> {
-    let shape_is_right = gathered.none();
+fn build(
+    draft: &RoutineFile,
+    root: &Node,
+    setup: u64,
+    gathered: &Gathered<'_>,
+) -> Option<Routine> {
+    // Where the shape was wrong, a name may have been declared in a part that could not be read.
+    let doubtful = if gathered.none() {
+        Vec::new()
+    } else {
+        names::perhaps(root)
+    };
     head::version(draft, gathered);
     let lang = head::lang(draft, gathered);
     let running_time = draft
@@ -51,7 +65,7 @@ fn build(draft: &RoutineFile, text: &str, setup: u64, gathered: &Gathered<'_>) -
         .and_then(|t| t.get())
         .and_then(|t| head::time(t, gathered));
     let laid = cards::lay(draft, lang, setup, gathered)?;
-    let names = Names::declare(draft, laid.pack, laid.piles, gathered, shape_is_right);
+    let names = Names::declare(draft, laid.pack, laid.piles, gathered, doubtful);
     let plan = steps::plan(draft, &names, gathered);
     let mends = steps::mends(draft, &names, gathered);
     if gathered.none() {
@@ -74,16 +88,12 @@ fn build(draft: &RoutineFile, text: &str, setup: u64, gathered: &Gathered<'_>) -
         start.pile_mut(PileId(last));
     }
     let mut routine = Routine {
-        title: draft
-            .title
-            .get()
-            .map(|t| t.text.trim().to_owned())
-            .unwrap_or_default(),
+        title: plain(&draft.title),
         blurb: plain(&draft.blurb),
         principle: plain(&draft.principle),
         lang,
         running_time,
-        content_hash: hash(text),
+        content_hash: String::new(),
         setup,
         pack,
         piles,

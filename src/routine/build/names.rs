@@ -6,6 +6,7 @@ use crate::routine::draft::{Act, Again, Fork, Out, RoutineFile, Step, StepOrAgai
 use crate::routine::expr::{Expr, ExprFault, Kind, Meaning, Scope, name_fault};
 use crate::routine::model::{Lookup, Name, NameId, NameKind, Template};
 use crate::routine::world::Value;
+use crate::routine::yaml::{Kind as NodeKind, Node};
 use crate::routine::yaml_read::{At, Part, Text};
 use crate::table::PileId;
 use std::cell::Cell;
@@ -90,6 +91,39 @@ struct TableName {
     used: Cell<bool>,
 }
 
+/// Every name that a file seems to declare somewhere, in the right place or not: what stands after `name:`, and the
+/// keys and items directly under the top keys.
+pub(super) fn perhaps(root: &Node) -> Vec<String> {
+    fn gather(node: &Node, depth: usize, names: &mut Vec<String>) {
+        match &node.kind {
+            NodeKind::Map(pairs) => {
+                for (key, value) in pairs {
+                    let name = if key.text() == Some("name") {
+                        value.text()
+                    } else {
+                        None
+                    };
+                    let under_top = if depth == 1 { key.text() } else { None };
+                    names.extend(name.or(under_top).map(str::to_owned));
+                    gather(value, depth + 1, names);
+                }
+            }
+            NodeKind::List(items) => {
+                for item in items {
+                    if depth == 1 {
+                        names.extend(item.text().map(str::to_owned));
+                    }
+                    gather(item, depth + 1, names);
+                }
+            }
+            NodeKind::Scalar { .. } => {}
+        }
+    }
+    let mut names = Vec::new();
+    gather(root, 0, &mut names);
+    names
+}
+
 /// All names of a routine.
 pub(super) struct Names<'a> {
     pub(super) gathered: &'a Gathered<'a>,
@@ -97,9 +131,10 @@ pub(super) struct Names<'a> {
     remembered: Vec<Remembered>,
     piles: Vec<PileName>,
     tables: Vec<TableName>,
-    /// Whether everything that declares names could be read, so that an unknown name is really unknown.
-    certain: bool,
+    /// Names that parts which could not be read may have declared: nobody complains that these are not known.
+    doubtful: Vec<String>,
     early: Cell<Option<usize>>,
+    /// Whether a name was looked up in vain that may have been declared where we could not read.
     missed: Cell<bool>,
     /// Which name is declared next, while the steps are built in the order in which names were declared.
     next: Cell<usize>,
@@ -111,7 +146,7 @@ impl<'a> Names<'a> {
         pack: Pack,
         card_piles: Vec<(String, Spot)>,
         gathered: &'a Gathered<'a>,
-        certain: bool,
+        doubtful: Vec<String>,
     ) -> Self {
         let mut names = Self {
             gathered,
@@ -119,7 +154,7 @@ impl<'a> Names<'a> {
             remembered: Vec::new(),
             piles: Vec::new(),
             tables: Vec::new(),
-            certain,
+            doubtful,
             early: Cell::new(None),
             missed: Cell::new(false),
             next: Cell::new(0),
@@ -131,7 +166,12 @@ impl<'a> Names<'a> {
             names.add_pile(&pile.text, pile.spot);
         }
         names.add_tables(draft);
-        for step in draft.steps.get().into_iter().flatten() {
+        for step in draft
+            .steps
+            .iter()
+            .filter_map(|s| s.get())
+            .flat_map(|s| &s.value)
+        {
             names.add_part(step);
         }
         for out in draft.outs.iter().filter_map(|o| o.get()).flatten() {
@@ -145,7 +185,7 @@ impl<'a> Names<'a> {
                 None => {}
             }
         }
-        if let Some(finale) = draft.finale.get() {
+        if let Some(finale) = draft.finale.as_ref().and_then(|f| f.get()) {
             names.add_step(&finale.value);
         }
         names
@@ -399,6 +439,9 @@ impl<'a> Names<'a> {
             self.piles[at].used.set(true);
             return u8::try_from(at).ok().map(PileId);
         }
+        if self.doubtful.contains(&text.text) {
+            return None;
+        }
         let known = self.piles.iter().map(|p| p.name.as_str());
         self.gathered.unknown(text.spot, "pile", &text.text, known);
         None
@@ -462,7 +505,7 @@ impl<'a> Names<'a> {
                 None
             }
             None => {
-                if self.certain {
+                if !self.doubtful.contains(&text.text) {
                     let names = known().filter(|r| r.tag == Some(tag));
                     let names: Vec<&str> = names.map(|r| r.name.name.as_str()).collect();
                     self.gathered
@@ -536,7 +579,7 @@ impl<'a> Names<'a> {
                 format!("\"{}\" is not known yet here", entry.name.name),
                 format!("it is remembered on line {} only", entry.spot.line),
             );
-        } else if !self.missed.get() || self.certain {
+        } else if !self.missed.get() {
             self.gathered.say(spot, fault.message.clone());
         }
     }
@@ -609,7 +652,9 @@ impl Scope for Names<'_> {
                 table.values,
             ));
         }
-        self.missed.set(true);
+        if self.doubtful.iter().any(|d| d == name) {
+            self.missed.set(true);
+        }
         None
     }
     fn card(&self, text: &str) -> Option<Card> {

@@ -131,7 +131,7 @@ mod tests {
     fn every_slot_gets_its_own_fitting_card() {
         let any: Vec<usize> = (0..8).collect();
         let slots = [
-            Slot::Among(any.clone()),
+            Slot::Among(any),
             Slot::MateOf(0),
             Slot::Among(vec![0, 1]),
             Slot::Among(vec![0, 1]),

@@ -27,11 +27,12 @@ pub(super) struct Plan {
 
 pub(super) fn plan(draft: &RoutineFile, names: &Names<'_>, gathered: &Gathered<'_>) -> Plan {
     let mut plan = Plan::default();
-    let steps = draft.steps.get().map(Vec::as_slice).unwrap_or_default();
-    if draft.steps.get().is_some_and(Vec::is_empty) {
-        gathered.say(Spot::default(), "there are no steps");
+    if let Some(steps) = draft.steps.as_ref().and_then(|s| s.get()) {
+        if steps.value.is_empty() {
+            gathered.advise(steps.spot, "there are no steps", "list at least one");
+        }
+        plan.lay(&steps.value, names, 0);
     }
-    plan.lay(steps, names, 0);
     // A gate at the end needs no more: it goes on to the first ending's first stop, which means the endings.
     if let Some(last) = plan.stops.last_mut()
         && matches!(last.then, Then::Go(_))
@@ -43,7 +44,7 @@ pub(super) fn plan(draft: &RoutineFile, names: &Names<'_>, gathered: &Gathered<'
             plan.out(out, names);
         }
     }
-    if let Some(finale) = draft.finale.get() {
+    if let Some(finale) = draft.finale.as_ref().and_then(|f| f.get()) {
         if let Some(when) = finale.value.when.as_ref().and_then(|w| w.get()) {
             gathered.advise(
                 when.spot,
@@ -193,7 +194,7 @@ impl Plan {
 
     fn stop(&mut self, draft: &At<Step>, names: &Names<'_>, then: Then) {
         let step = &draft.value;
-        let (id, line) = match step.id.get() {
+        let (id, line) = match step.id.as_ref().and_then(|id| id.get()) {
             Some(id) => (self.id(id, names, false), id.spot.line),
             None => (StepId("".into()), draft.spot.line),
         };
