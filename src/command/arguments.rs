@@ -1,6 +1,6 @@
 //! The command line.
 
-use super::{check, completions, log, new, reset, setup, walk};
+use super::{check, completions, log, new, rehearse, reset, setup, walk};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -33,6 +33,8 @@ pub struct Arguments {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Rehearse a routine
+    Rehearse(rehearse::RehearseArgs),
     /// Walk one road of a routine
     Walk(walk::WalkArgs),
     /// Show how the cards lie before the routine begins
@@ -43,6 +45,8 @@ pub enum Command {
     New(new::NewArgs),
     /// Look for faults in routines
     Check(check::CheckArgs),
+    /// Print a JSON Schema of routine files, for editors
+    Schema,
     /// Export, import, copy, check the logbook, or add a practice to it
     Log(log::LogArgs),
     /// Print completions for a shell

@@ -15,6 +15,8 @@ pub enum Outcome {
     Found,
     /// A budget ran out.
     Unfinished,
+    /// A signal with this number ended it; everything acknowledged is kept.
+    Stopped(u8),
 }
 
 impl Outcome {
@@ -25,6 +27,8 @@ impl Outcome {
             Self::Done => 0,
             Self::Found => 1,
             Self::Unfinished => 3,
+            // As shells count it.
+            Self::Stopped(number) => number.saturating_add(128),
         })
     }
 }

@@ -1,13 +1,28 @@
 //! No command: the foyer; in a pipe, a few lines that say what to do next.
 
 use super::failure::{Failure, Outcome};
+use super::keeper::Diary;
 use super::machine::Machine;
+use super::shelf::shelf;
 use super::shipped::SHIPPED;
+use crate::screen::{Terms, run_foyer};
 use std::io::Write;
+use std::path::Path;
 
 /// Opens the foyer, or says what to do next.
-pub(super) fn run(_machine: &Machine, out: &mut dyn Write) -> Result<Outcome, Failure> {
-    what_next(out)
+pub(super) fn run(machine: &Machine, out: &mut dyn Write) -> Result<Outcome, Failure> {
+    if !machine.terminal {
+        return what_next(out);
+    }
+    let mut diary = Diary::open(machine)?;
+    let shelf = shelf(Path::new("."), &diary.overview()?);
+    let left = run_foyer(
+        machine.theme(),
+        shelf,
+        Terms::usual(machine.seed()),
+        &mut diary,
+    )?;
+    Ok(left.into())
 }
 
 /// What to do next, for pipes.
@@ -16,15 +31,24 @@ fn what_next(out: &mut dyn Write) -> Result<Outcome, Failure> {
         out,
         "allroads: rehearse self-working card routines, every road the spectators can take.\n"
     )?;
-    if !SHIPPED.is_empty() {
-        writeln!(out, "Routines that come with it:")?;
-        for routine in SHIPPED {
-            writeln!(out, "  {}", routine.name)?;
-        }
-        writeln!(out)?;
+    writeln!(out, "Routines that come with it:")?;
+    for routine in SHIPPED {
+        writeln!(out, "  {}", routine.name)?;
     }
-    writeln!(out, "What to do next:")?;
-    writeln!(out, "  allroads            in a terminal: the foyer")?;
-    writeln!(out, "  allroads --help     every command")?;
+    let first = SHIPPED.first().map_or("ROUTINE", |routine| routine.name);
+    writeln!(out, "\nWhat to do next:")?;
+    for (command, what) in [
+        ("allroads".to_owned(), "in a terminal: the foyer"),
+        (format!("allroads setup {first}"), "how to lay the cards"),
+        (format!("allroads walk {first}"), "one road, told"),
+        (
+            format!("allroads rehearse {first} --plain"),
+            "a rehearsal line by line",
+        ),
+        ("allroads new mine".to_owned(), "a routine of your own"),
+        ("allroads --help".to_owned(), "every command"),
+    ] {
+        writeln!(out, "  {command:<36} {what}")?;
+    }
     Ok(Outcome::Done)
 }

@@ -3,6 +3,7 @@
 use super::arguments::Arguments;
 use super::failure::Failure;
 use crate::logbook::Logbook;
+use crate::screen::Theme;
 use chrono::{DateTime, FixedOffset, Local};
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -11,8 +12,7 @@ use std::path::PathBuf;
 #[derive(Debug, Clone)]
 pub struct Machine {
     data: Option<PathBuf>,
-    /// Whether colours may be used.
-    pub color: bool,
+    no_color: bool,
     /// Whether both ends of the conversation are a terminal.
     pub terminal: bool,
 }
@@ -21,16 +21,13 @@ impl Machine {
     /// As these arguments and the environment say.
     #[must_use]
     pub fn of(arguments: &Arguments) -> Self {
-        let set = |name: &str| std::env::var_os(name).is_some_and(|v| !v.is_empty());
-        let dumb = std::env::var_os("TERM").is_some_and(|t| t == "dumb");
-        let shown = std::io::stdout().is_terminal();
         Self {
             data: arguments
                 .data
                 .clone()
                 .or_else(|| std::env::var_os("ALLROADS_DATA").map(PathBuf::from)),
-            color: shown && !arguments.no_color && !set("NO_COLOR") && !dumb,
-            terminal: shown && std::io::stdin().is_terminal(),
+            no_color: arguments.no_color,
+            terminal: std::io::stdout().is_terminal() && std::io::stdin().is_terminal(),
         }
     }
 
@@ -58,6 +55,12 @@ impl Machine {
     /// When it cannot be opened.
     pub fn logbook(&self) -> Result<Logbook, Failure> {
         Ok(Logbook::open(&self.data_folder()?)?)
+    }
+
+    /// The look of the screen.
+    #[must_use]
+    pub fn theme(&self) -> Theme {
+        Theme::from_environment(self.no_color, |name| std::env::var(name).ok())
     }
 
     /// A seed that nobody chose: short enough to type again.

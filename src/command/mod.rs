@@ -12,13 +12,17 @@ mod check;
 mod completions;
 mod failure;
 mod foyer;
+mod keeper;
 mod log;
 mod machine;
 mod man;
 mod new;
 mod pages;
+mod rehearse;
 mod reset;
+mod schema;
 mod setup;
+mod shelf;
 mod shipped;
 mod source;
 mod walk;
@@ -79,11 +83,13 @@ fn dispatch(
 ) -> Result<Outcome, Failure> {
     match command {
         None => foyer::run(machine, out),
+        Some(Command::Rehearse(args)) => rehearse::run(&args, machine, out),
         Some(Command::Walk(args)) => walk::run(&args, machine, out),
         Some(Command::Setup(args)) => setup::run(&args, out),
         Some(Command::Reset(args)) => reset::run(&args, out),
         Some(Command::New(args)) => new::run(&args, out),
         Some(Command::Check(args)) => check::run(&args, out),
+        Some(Command::Schema) => schema::run(out),
         Some(Command::Log(args)) => log::run(&args, machine, out),
         Some(Command::Completions(args)) => completions::run(&args, out),
         Some(Command::Man) => man::run(out),

@@ -2,6 +2,7 @@
 
 use crate::command::failure::{Failure, Outcome};
 use crate::command::machine::Machine;
+use crate::command::rehearse::no_step;
 use crate::command::source::Source;
 use crate::logbook::Practice;
 use chrono::{DateTime, FixedOffset};
@@ -36,6 +37,17 @@ pub(super) fn run(
     out: &mut dyn Write,
 ) -> Result<Outcome, Failure> {
     let source = Source::find(&args.routine)?;
+    // A step that the routine lacks would never be practised.
+    if !args.stumbled.is_empty() {
+        let routine = source.load(0)?;
+        if let Some(step) = args
+            .stumbled
+            .iter()
+            .find(|s| routine.find_step(s).is_none())
+        {
+            return Err(no_step(&routine.stops, step));
+        }
+    }
     machine.logbook()?.add_practice(&Practice {
         routine: source.name.clone(),
         note: args.note.clone(),

@@ -1,0 +1,185 @@
+//! What the screen keeps goes into the logbook, stamped with the time.
+
+use super::failure::Failure;
+use super::machine::Machine;
+use crate::drill::{Answered, Drill};
+use crate::logbook::{
+    Answer, Logbook, LogbookError, Manner, SessionId, SessionStart, StepStanding,
+};
+use crate::routine::StepId;
+use crate::screen::{Begun, Hold, KeepFault, Keeper, Standing};
+use chrono::{DateTime, FixedOffset};
+use std::collections::HashMap;
+
+/// The logbook as the screen sees it.
+#[derive(Debug)]
+pub(super) struct Diary<'m> {
+    logbook: Logbook,
+    machine: &'m Machine,
+    begun: Option<Begun>,
+    /// Set once the beginning of the session is kept.
+    session: Option<SessionId>,
+}
+
+impl<'m> Diary<'m> {
+    /// Opens the logbook.
+    pub fn open(machine: &'m Machine) -> Result<Self, Failure> {
+        Ok(Self {
+            logbook: machine.logbook()?,
+            machine,
+            begun: None,
+            session: None,
+        })
+    }
+
+    /// How every routine stands that was ever rehearsed, by its name.
+    pub fn overview(&self) -> Result<HashMap<String, Standing>, Failure> {
+        let now = self.machine.now();
+        Ok(self
+            .logbook
+            .overview()?
+            .into_iter()
+            .map(|one| {
+                let standing = standing(&one.steps, Some(one.last_rehearsed), now);
+                (one.routine, standing)
+            })
+            .collect())
+    }
+
+    fn session(&mut self) -> Result<Option<SessionId>, LogbookError> {
+        if self.session.is_none()
+            && let Some(begun) = &self.begun
+        {
+            let start = SessionStart {
+                routine: begun.name.clone(),
+                content_hash: begun.content_hash.clone(),
+                seed: Some(begun.seed),
+                setup: begun.setup,
+                drills: begun.drills.iter().map(|d| d.word().to_owned()).collect(),
+                manner: if begun.plain {
+                    Manner::Plain
+                } else {
+                    Manner::Screen
+                },
+                started: self.machine.now(),
+            };
+            self.session = Some(self.logbook.begin(&start)?);
+        }
+        Ok(self.session.clone())
+    }
+}
+
+fn fault(cause: LogbookError) -> KeepFault {
+    KeepFault(Box::new(cause))
+}
+
+impl Keeper for Diary<'_> {
+    fn begin(&mut self, begun: &Begun) -> Result<(), KeepFault> {
+        self.begun = Some(begun.clone());
+        self.session = None;
+        self.session().map(drop).map_err(fault)
+    }
+
+    fn keep(&mut self, answered: &Answered) -> Result<(), KeepFault> {
+        let name = self.begun.as_ref().map(|b| b.name.clone());
+        let (Some(routine), Some(session)) = (name, self.session().map_err(fault)?) else {
+            return Err(fault(LogbookError::NoSession(answered.routine.clone())));
+        };
+        let answer = entry(answered, routine, self.machine.now());
+        self.logbook.record(&session, &answer).map_err(fault)
+    }
+
+    fn end(&mut self) -> Result<(), KeepFault> {
+        self.begun = None;
+        match self.session.take() {
+            Some(session) => self
+                .logbook
+                .end(&session, self.machine.now())
+                .map_err(fault),
+            None => Ok(()),
+        }
+    }
+
+    fn standing(&mut self, name: &str) -> Option<Standing> {
+        let steps = self.logbook.standing(name).ok()?;
+        let last = self.logbook.last_rehearsed(name).ok()?;
+        Some(standing(&steps, last, self.machine.now()))
+    }
+}
+
+/// An answer as the logbook keeps it.
+fn entry(answered: &Answered, routine: String, at: DateTime<FixedOffset>) -> Answer {
+    Answer {
+        routine,
+        content_hash: answered.content_hash.clone(),
+        step: answered.step.to_string(),
+        drill: answered.drill.word().to_owned(),
+        kind: answered.kind.clone(),
+        detail: answered.detail.clone(),
+        again: answered.again,
+        question: answered.question.clone(),
+        seed: Some(answered.seed),
+        choices: answered.choices.clone(),
+        given: answered.stated.join("\n"),
+        expected: answered.expected.clone(),
+        answer: answered.given.clone(),
+        right: answered.right,
+        first_key_ms: Some(answered.first_key.0),
+        total_ms: answered.total.0,
+        at,
+    }
+}
+
+fn standing(
+    steps: &[StepStanding],
+    last: Option<DateTime<FixedOffset>>,
+    now: DateTime<FixedOffset>,
+) -> Standing {
+    Standing {
+        days: last.map(|last| days_between(last, now)),
+        holds: steps
+            .iter()
+            .map(|step| {
+                (
+                    StepId(step.step.as_str().into()),
+                    Hold::of_recent(&step.recent),
+                )
+            })
+            .collect(),
+    }
+}
+
+/// Midnights between two times on the performer's calendar of today; none when the clock was put back.
+fn days_between(last: DateTime<FixedOffset>, now: DateTime<FixedOffset>) -> u32 {
+    let days = now.date_naive() - last.with_timezone(now.offset()).date_naive();
+    u32::try_from(days.num_days()).unwrap_or(0)
+}
+
+/// The drill of this word, for the command line.
+pub(super) fn drill(word: &str) -> Result<Drill, String> {
+    Drill::from_word(word).ok_or_else(|| {
+        let known = Drill::ALL.map(Drill::word).join(", ");
+        format!("the drills are {known}")
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::days_between;
+    use chrono::DateTime;
+
+    #[test]
+    fn days_are_midnights_on_todays_calendar() {
+        let at = |text| DateTime::parse_from_rfc3339(text).unwrap();
+        let now = at("2031-05-02T00:30:00+02:00");
+        for (last, days) in [
+            ("2031-05-02T00:10:00+02:00", 0),
+            ("2031-05-01T23:50:00+02:00", 1),
+            ("2031-05-01T22:10:00Z", 0),
+            ("2031-04-02T12:00:00+02:00", 30),
+            ("2031-05-09T12:00:00+02:00", 0),
+        ] {
+            assert_eq!(days_between(at(last), now), days, "{last}");
+        }
+    }
+}

@@ -1,0 +1,119 @@
+//! `rehearse`: the drills, on the screen or line by line.
+
+use super::failure::{Failure, Outcome};
+use super::keeper::{Diary, drill};
+use super::machine::Machine;
+use super::source::Source;
+use crate::drill::Drill;
+use crate::routine::{Millis, StepId};
+use crate::screen::{Keeper, Leave, Lines, ScreenFault, Shelved, Terms, plain, run_rehearsal};
+use clap::Args;
+use std::io::{self, Write};
+use std::sync::Arc;
+use std::time::Instant;
+
+/// What to rehearse, and how long.
+#[derive(Debug, Args)]
+pub struct RehearseArgs {
+    /// The routine: a name, or a path
+    pub routine: String,
+    /// Only this drill: picture, order, reckon or lines; may be given several times
+    #[arg(long, value_name = "DRILL", value_parser = drill)]
+    pub drill: Vec<Drill>,
+    /// Stop after so many minutes (10, unless --questions is given)
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..))]
+    pub minutes: Option<u32>,
+    /// Stop after so many questions
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..))]
+    pub questions: Option<u32>,
+    /// The seed of the first road; the same seed asks the same questions
+    #[arg(long)]
+    pub seed: Option<u64>,
+    /// Which draw of the set-up
+    #[arg(long, default_value_t = 0)]
+    pub setup: u64,
+    /// Begin at this step, by its id
+    #[arg(long, value_name = "STEP")]
+    pub from: Option<String>,
+    /// Line by line, for pipes and screen readers
+    #[arg(long)]
+    pub plain: bool,
+    /// Without sound
+    #[arg(long, hide = true)]
+    pub mute: bool,
+}
+
+/// Rehearses.
+pub(super) fn run(
+    args: &RehearseArgs,
+    machine: &Machine,
+    out: &mut dyn Write,
+) -> Result<Outcome, Failure> {
+    let source = Source::find(&args.routine)?;
+    let routine = source.load(args.setup)?;
+    if let Some(step) = &args.from
+        && routine.find_step(step).is_none()
+    {
+        return Err(no_step(&routine.stops, step));
+    }
+    let terms = Terms {
+        drills: args.drill.clone(),
+        questions: args.questions,
+        minutes: args.minutes,
+        seed: args.seed.unwrap_or_else(|| machine.seed()),
+        from: args.from.as_deref().map(|step| StepId(step.into())),
+    };
+    let mut diary = Diary::open(machine)?;
+    let shelved = Shelved {
+        standing: diary.standing(&source.name).unwrap_or_default(),
+        name: source.name,
+        routine: Arc::new(routine),
+    };
+    if args.plain || !machine.terminal {
+        let began = Instant::now();
+        let mut clock = || Millis(u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX));
+        let mut lines = Lines {
+            input: &mut io::stdin().lock(),
+            output: out,
+            clock: &mut clock,
+        };
+        plain(&shelved, &terms, &mut diary, &mut lines)?;
+        return Ok(Outcome::Done);
+    }
+    let left = run_rehearsal(machine.theme(), shelved, &terms, &mut diary)?;
+    Ok(left.into())
+}
+
+/// No such step: the nearest, or all.
+pub(super) fn no_step(stops: &[crate::routine::Stop], step: &str) -> Failure {
+    let ids = || stops.iter().map(|stop| &*stop.id.0);
+    let help = match crate::cards::nearest(step, ids()) {
+        Some(near) => format!("Did you mean {near}?"),
+        None => format!("Its steps are {}.", ids().collect::<Vec<_>>().join(", ")),
+    };
+    Failure::Wrong(format!(
+        "the routine has no step called {}\n  {help}",
+        super::source::shown(step)
+    ))
+}
+
+impl From<Leave> for Outcome {
+    fn from(left: Leave) -> Self {
+        match left {
+            Leave::Quit => Self::Done,
+            Leave::Signal(number) => Self::Stopped(number),
+        }
+    }
+}
+
+impl From<ScreenFault> for Failure {
+    fn from(fault: ScreenFault) -> Self {
+        match fault {
+            ScreenFault::Begin(words) => Self::Wrong(words),
+            ScreenFault::Lines(cause) => Self::Output(cause),
+            ScreenFault::Terminal(_) | ScreenFault::Signals(_) => Self::Machine(format!(
+                "{fault}\n  `allroads rehearse ROUTINE --plain` needs no more than lines."
+            )),
+        }
+    }
+}
