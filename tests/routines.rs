@@ -15,7 +15,7 @@ fn shipped(name: &str, setup: u64) -> Routine {
     let found = SHIPPED
         .iter()
         .find(|s| s.name == name)
-        .expect("a shipped routine");
+        .unwrap_or_else(|| panic!("no routine called {name} is shipped"));
     read(found.text, name, setup)
 }
 
