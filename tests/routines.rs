@@ -407,3 +407,117 @@ fn the_readme_names_routines_steps_and_choices_that_exist() {
     let choice = choices.split(['`', ' ']).next().unwrap_or_default();
     Choices::read(&shipped("chairlift", 0), [choice]).expect("a choice of that routine");
 }
+
+/// What the mend of this name does, as the file writes it.
+fn mend_acts<'t>(text: &'t str, mend: &str) -> &'t str {
+    let (_, mends) = text.split_once("\nmends:\n").unwrap_or_default();
+    let (_, mend) = mends
+        .split_once(&format!("- id: {mend}\n"))
+        .unwrap_or_default();
+    let (_, acts) = mend.split_once("    do:\n").unwrap_or_default();
+    acts.split_once("    rank:").unwrap_or_default().0
+}
+
+/// The routine with one step more before another: somebody does something odd, and the mend is made at once.
+fn with_stray(name: &str, before: &str, odd: &str, mend: &str, claim: &str) -> Routine {
+    let text = SHIPPED
+        .iter()
+        .find(|s| s.name == name)
+        .map_or("", |s| s.text);
+    let acts = mend_acts(text, mend);
+    assert!(!acts.is_empty(), "{name} has no mend {mend}");
+    let step = format!(
+        "  - id: stray\n    title: Odd\n    say: Oh.\n    target: 1s\n    fork: {{name: odd, says: Oh., number: {{from: 1, to: 15}}}}\n    \
+         reckon: [{{name: kept, is: odd}}]\n    do:\n      - {odd}\n{acts}    claims:\n      - {claim}\n      - expr: kept > 0\n"
+    );
+    let at = format!("  - id: {before}\n");
+    assert!(text.contains(&at), "{name}: {before}");
+    read(&text.replace(&at, &format!("{step}{at}")), name, 0)
+}
+
+#[test]
+fn each_mend_sets_right_what_it_is_meant_for() {
+    let mirror = "mirror: {pile: packet, by: mates}";
+    let pairs = "blocks: {pile: packet, of: 2, trait: colour}";
+    let spot = "place: {card: star, pile: stage, is: spot}";
+    let down = "count: {piles: [packet], up: false, is: 27}";
+    let whole = "count: {piles: [packet], is: 16}";
+    let cases = [
+        (
+            "slow-post",
+            "damp",
+            "cut: {pile: packet, at: odd}",
+            "thumbs",
+            mirror,
+        ),
+        ("slow-post", "damp", "turn: packet", "upside-down", mirror),
+        (
+            "chairlift",
+            "first-seat",
+            "cut: {pile: packet, at: 2 * (odd / 2) + 1}",
+            "forgotten-glove",
+            pairs,
+        ),
+        (
+            "chairlift",
+            "first-seat",
+            "cut: {pile: packet, at: 2 * (odd / 2) + 1}",
+            "friend-of-the-lift-man",
+            pairs,
+        ),
+        (
+            "audition",
+            "first-two",
+            "move: {from: stage, to: stage, count: 1, take: bottom}",
+            "stage-fright",
+            spot,
+        ),
+        (
+            "audition",
+            "first-two",
+            "reverse: stage",
+            "wrong-door",
+            spot,
+        ),
+        (
+            "lost-umbrella",
+            "sort-twice",
+            "turn: packet",
+            "face-down-please",
+            down,
+        ),
+        (
+            "lost-umbrella",
+            "sort-twice",
+            "reverse: packet",
+            "drawer-for-hats",
+            down,
+        ),
+        (
+            "geese",
+            "benches",
+            "turn: {pile: packet, count: 1}",
+            "point-of-order",
+            whole,
+        ),
+        (
+            "geese",
+            "benches",
+            "turn: {pile: packet, count: 3}",
+            "no-coalitions",
+            whole,
+        ),
+    ];
+    for (name, before, odd, mend, claim) in cases {
+        let routine = with_stray(name, before, odd, mend, claim);
+        for seed in 0..100 {
+            let road = sample(&routine, seed).unwrap_or_else(|e| panic!("{name}, {mend}: {e}"));
+            for walked in &road.walked {
+                let broken =
+                    broken_claims(&routine, walked).expect("claims that can be worked out");
+                let words: Vec<&str> = broken.iter().map(|c| c.words.as_str()).collect();
+                assert!(words.is_empty(), "{name}, {mend}, seed {seed}: {words:?}");
+            }
+        }
+    }
+}
