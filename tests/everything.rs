@@ -61,3 +61,32 @@ fn the_starter_loads_under_any_name() {
         }
     }
 }
+
+#[test]
+fn the_starter_and_the_shipped_routines_run_on_every_road_surveyed() {
+    let mut texts = vec![("starter".to_owned(), allroads::routine::starter("bread"))];
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("drills");
+    for entry in std::fs::read_dir(folder).expect("there are drills") {
+        let path = entry.expect("an entry").path();
+        texts.push((path.display().to_string(), read(&path)));
+    }
+    for (name, text) in texts {
+        for setup in 0..3 {
+            let routine = load(&text, &name, setup).expect("it loads");
+            let found = allroads::roads::survey(&routine, 20);
+            assert!(found.is_empty(), "{name}: {found:?}");
+        }
+    }
+}
+
+#[test]
+fn the_file_that_uses_everything_never_gets_stuck() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/everything.yaml");
+    let routine = load(&read(&path), "everything.yaml", 1).expect("it loads");
+    let stuck: Vec<_> = allroads::roads::survey(&routine, 200)
+        .into_iter()
+        .filter(|f| matches!(f.wrong, allroads::roads::Wrong::Stuck(_)))
+        .map(|f| (routine.stops[f.stop.index()].id.clone(), f.wrong, f.choices))
+        .collect();
+    assert!(stuck.is_empty(), "{stuck:#?}");
+}

@@ -151,7 +151,9 @@ impl fmt::Display for Trouble {
 pub(super) fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let written_folded = written.to_lowercase();
     let allowed = (written.chars().count() / 3).max(1);
+    let length = written_folded.chars().count();
     known
+        .filter(|name| name.chars().count().abs_diff(length) <= allowed)
         .map(|name| (distance(&written_folded, &name.to_lowercase()), name))
         .filter(|(far, _)| *far <= allowed)
         .min_by_key(|(far, _)| *far)
@@ -199,6 +201,9 @@ pub(super) fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {
         Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
     }
 }
+
+/// The most troubles that are told at once.
+const MOST: usize = 100;
 
 /// Gathers the troubles of one file.
 #[derive(Debug)]
@@ -288,7 +293,7 @@ impl<'a> Gathered<'a> {
     }
     fn keep(&self, trouble: Trouble) {
         let mut found = self.found.borrow_mut();
-        if !found.contains(&trouble) {
+        if found.len() < MOST && !found.contains(&trouble) {
             found.push(trouble);
         }
     }

@@ -6,6 +6,7 @@
 
 use super::check::{Spot, Trouble, is_harmful};
 use serde_yaml::granit_parser::{self as granit, Event, Parser, ScalarStyle, ScanError, Span};
+use std::collections::BTreeSet;
 
 /// The largest file, in bytes.
 const LARGEST: usize = 256 * 1024;
@@ -177,7 +178,7 @@ type Complaint = (Spot, String, &'static str);
 
 enum Open {
     List(Spot, Vec<Node>),
-    Map(Spot, Vec<(Node, Node)>, Option<Node>),
+    Map(Spot, Vec<(Node, Node)>, Option<Node>, BTreeSet<String>),
 }
 
 #[derive(Default)]
@@ -233,7 +234,7 @@ impl Builder {
             }
             Event::MappingStart(_, anchor, tag) => {
                 refuse(spot, anchor, tag.is_some())?;
-                self.deeper(spot, Open::Map(spot, Vec::new(), None))?;
+                self.deeper(spot, Open::Map(spot, Vec::new(), None, BTreeSet::new()))?;
             }
             Event::SequenceEnd | Event::MappingEnd => {
                 let node = match self.open.pop() {
@@ -241,7 +242,7 @@ impl Builder {
                         spot,
                         kind: Kind::List(items),
                     },
-                    Some(Open::Map(spot, pairs, _)) => Node {
+                    Some(Open::Map(spot, pairs, ..)) => Node {
                         spot,
                         kind: Kind::Map(pairs),
                     },
@@ -275,7 +276,7 @@ impl Builder {
         match self.open.last_mut() {
             None => self.root = Some(node),
             Some(Open::List(_, items)) => items.push(node),
-            Some(Open::Map(_, pairs, waiting)) => match waiting.take() {
+            Some(Open::Map(_, pairs, waiting, keys)) => match waiting.take() {
                 Some(key) => {
                     // What is not there has no place of its own.
                     let spot = if node.is_nothing() {
@@ -293,7 +294,7 @@ impl Builder {
                             "text with braces or brackets needs quotes around it",
                         ));
                     };
-                    if pairs.iter().any(|(key, _)| key.text() == Some(text)) {
+                    if !keys.insert(text.to_owned()) {
                         let message = format!("the key `{text}` stands here a second time");
                         return Err((node.spot, message, "keep one of the two"));
                     }

@@ -449,10 +449,14 @@ impl<'de> Deserializer<'de> for De<'_, '_> {
     }
 }
 
+/// How many unknown keys of one map are looked at for what they may have meant.
+const MOST_MISSPELT: usize = 50;
+
 /// Whether some key that is not known looks like this one.
 fn misspelt(pairs: &[(Node, Node)], fields: &'static [&'static str], key: &str) -> bool {
     let keys = pairs.iter().filter_map(|(known, _)| known.text());
     keys.filter(|written| !fields.contains(written))
+        .take(MOST_MISSPELT)
         .any(|written| nearest(written, fields.iter().copied()) == Some(key))
 }
 
