@@ -284,3 +284,204 @@ fn output_that_cannot_be_written_ends_with_code_four() {
     let errors = String::from_utf8(output.stderr).unwrap();
     assert!(errors.contains("could not be written"), "{errors}");
 }
+
+/// The names of the shipped routines, as the first screen lists them.
+fn shipped() -> Vec<String> {
+    let data = tempfile::tempdir().unwrap();
+    let (_, text, _) = run(data.path(), &[]);
+    let names: Vec<String> = text
+        .lines()
+        .skip_while(|line| !line.starts_with("Routines"))
+        .skip(1)
+        .take_while(|line| !line.is_empty())
+        .map(|line| line.trim().to_owned())
+        .collect();
+    assert!(!names.is_empty(), "{text}");
+    names
+}
+
+#[test]
+fn every_shipped_routine_is_checked_laid_walked_and_reset() {
+    let data = tempfile::tempdir().unwrap();
+    for name in shipped() {
+        let (code, text, errors) = run(data.path(), &["check", &name]);
+        assert_eq!((code, errors.as_str()), (0, ""), "{text}");
+
+        let (code, text, errors) = run(data.path(), &["setup", &name]);
+        assert_eq!((code, errors.as_str()), (0, ""));
+        assert!(text.contains("cards"), "{text}");
+
+        let (code, text, errors) = run(data.path(), &["reset", &name]);
+        assert_eq!((code, errors.as_str()), (0, ""));
+        assert!(
+            text.contains("shuffle") || text.contains("To lay it again") || text.contains("back"),
+            "{text}"
+        );
+
+        let (code, text, errors) = run(data.path(), &["walk", &name, "--seed", "7"]);
+        assert_eq!((code, errors.as_str()), (0, ""), "{text}");
+        assert!(text.contains("Every claim on it is true."), "{text}");
+        assert!(!text.contains('\u{1b}'), "{text}");
+    }
+}
+
+#[test]
+fn a_walk_told_again_by_its_choices_is_the_same_road() {
+    let data = tempfile::tempdir().unwrap();
+    for name in shipped() {
+        let (_, first, _) = run(data.path(), &["walk", &name, "--seed", "7", "--json"]);
+        let road: serde_json::Value = serde_json::from_str(&first).unwrap();
+        assert_eq!(road["seed"], 7);
+        let steps = road["steps"].as_array().unwrap();
+        let cards = |piles: &serde_json::Value| -> usize {
+            let piles = piles.as_object().unwrap();
+            piles.values().map(|p| p.as_array().unwrap().len()).sum()
+        };
+        let count = cards(&road["start"]);
+        let mut again = vec!["walk".to_owned(), name.clone(), "--json".to_owned()];
+        for step in steps {
+            assert_eq!(cards(&step["piles"]), count, "no card is lost in {name}");
+            if let Some(choice) = step["choice"].as_str() {
+                again.extend(["--choose".to_owned(), choice.to_owned()]);
+            }
+        }
+        // The seed still says how a shuffled deck lies.
+        again.extend(["--seed".to_owned(), "7".to_owned()]);
+        let again: Vec<&str> = again.iter().map(String::as_str).collect();
+        let (code, second, errors) = run(data.path(), &again);
+        assert_eq!((code, errors.as_str()), (0, ""));
+        assert_eq!(second, first);
+    }
+}
+
+#[test]
+fn wrong_choices_steps_and_drills_are_told_with_what_there_is() {
+    let data = tempfile::tempdir().unwrap();
+    let routine = own_routine(data.path());
+    let cases: [(&[&str], &str); 8] = [
+        (&["walk", &routine, "--choose", "many"], "NAME=VALUE"),
+        (&["walk", &routine, "--choose", "few=3"], "many"),
+        (&["walk", &routine, "--choose", "many=77"], "77"),
+        (
+            &["rehearse", &routine, "--plain", "--from", "mixx"],
+            "Did you mean mix?",
+        ),
+        (
+            &["rehearse", &routine, "--drill", "juggle"],
+            "picture, order, reckon, lines",
+        ),
+        (&["rehearse", &routine, "--questions", "0"], "0"),
+        (
+            &["log", "add", &routine, "--stumbled", "nowhere-at-all"],
+            "count-off, mix",
+        ),
+        (&["walk", "geeese"], "Did you mean geese?"),
+    ];
+    for (args, words) in cases {
+        let (code, text, errors) = run(data.path(), args);
+        assert_eq!((code, text.as_str()), (2, ""), "{args:?}: {errors}");
+        assert!(errors.contains(words), "{args:?}: {errors}");
+    }
+}
+
+#[test]
+fn check_tells_all_faults_of_all_files_and_claims_that_fail() {
+    let data = tempfile::tempdir().unwrap();
+    let good = own_routine(data.path());
+    let text = std::fs::read_to_string(&good).unwrap();
+    let (wrong, untrue) = (
+        data.path().join("wrong.yaml"),
+        data.path().join("untrue.yaml"),
+    );
+    std::fs::write(&wrong, text.replace("running-time", "runing-time")).unwrap();
+    std::fs::write(
+        &untrue,
+        text.replace("piles: [counted], is: many", "piles: [counted], is: 3"),
+    )
+    .unwrap();
+    let (wrong, untrue) = (wrong.to_str().unwrap(), untrue.to_str().unwrap());
+
+    let (code, _, errors) = run(data.path(), &["check", wrong, &good, "no-such-file"]);
+    assert_eq!(code, 2);
+    assert!(
+        errors.contains("running-time"),
+        "the nearest name: {errors}"
+    );
+    assert!(errors.contains("no-such-file"), "{errors}");
+
+    let (code, text, errors) = run(data.path(), &["check", untrue]);
+    assert_eq!((code, errors.as_str()), (1, ""), "{text}");
+    assert!(
+        text.contains("not true") && text.contains("many="),
+        "with the road: {text}"
+    );
+    let (code, _, _) = run(data.path(), &["walk", untrue, "--seed", "1"]);
+    assert_eq!(code, 1);
+}
+
+#[test]
+fn new_never_overwrites_and_the_schema_is_json() {
+    let data = tempfile::tempdir().unwrap();
+    let routine = own_routine(data.path());
+    let before = std::fs::read_to_string(&routine).unwrap();
+    let (code, _, errors) = run(data.path(), &["new", &routine]);
+    assert_eq!(code, 2);
+    assert!(errors.contains("is there already"), "{errors}");
+    assert_eq!(std::fs::read_to_string(&routine).unwrap(), before);
+
+    let bare = data.path().join("bare");
+    assert_eq!(run(data.path(), &["new", bare.to_str().unwrap()]).0, 0);
+    assert!(data.path().join("bare.yaml").exists());
+    assert_eq!(run(data.path(), &["new", "/"]).0, 2);
+
+    let (code, text, errors) = run(data.path(), &["schema"]);
+    assert_eq!((code, errors.as_str()), (0, ""));
+    let schema: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert!(schema.get("properties").is_some(), "{text}");
+}
+
+#[test]
+fn a_plain_rehearsal_is_kept_answer_by_answer() {
+    let data = tempfile::tempdir().unwrap();
+    let routine = own_routine(data.path());
+    let mut child = program(data.path())
+        .args([
+            "rehearse",
+            &routine,
+            "--plain",
+            "--seed",
+            "7",
+            "--questions",
+            "6",
+        ])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // "I do not know", to whatever is asked. The program may be gone before it has read them all.
+    let _ = child
+        .stdin
+        .take()
+        .unwrap()
+        .write_all("-\n".repeat(40).as_bytes());
+    let (code, text, errors) = told(child.wait_with_output().unwrap());
+    assert_eq!((code, errors.as_str()), (0, ""), "{text}");
+    let kept = text.lines().filter(|l| l.ends_with(". kept.")).count();
+    assert_eq!(kept, 6, "{text}");
+
+    let (_, export, _) = run(data.path(), &["log", "export"]);
+    let rows: Vec<serde_json::Value> = export
+        .lines()
+        .map(|line| serde_json::from_str(line).unwrap())
+        .collect();
+    assert_eq!(rows.len(), 1 + 1 + 6);
+    assert_eq!(rows[1]["session"]["manner"], "plain");
+    assert!(rows[1]["session"]["ended"].is_string());
+    for (n, row) in rows[2..].iter().enumerate() {
+        assert_eq!(row["answer"]["ordinal"], n + 1);
+        assert_eq!(row["answer"]["routine"], "my pairs");
+        assert_eq!(row["answer"]["right"], false);
+    }
+    assert_eq!(run(data.path(), &["log", "check"]).0, 0);
+}

@@ -13,9 +13,9 @@ routine=$("$program" --data "$disk/data" log check >/dev/null 2>&1; ls drills/*.
 "$program" --data "$disk/data" rehearse "$routine" --plain --seed 1 --questions 1 </dev/null >/dev/null || true
 free=$(df --output=avail -k "$disk" | tail -n 1)
 dd if=/dev/zero of="$disk/filler" bs=1k count=$((free > 60 ? free - 60 : 0)) status=none
-yes "red" | head -n 3000 | "$program" --data "$disk/data" rehearse "$routine" --plain --seed 2 --questions 1000 >"$out" 2>&1 || true
-said=$(grep -c '^kept' "$out" || true)
-if ! grep -q 'was not kept' "$out"; then
+yes - | head -n 3000 | "$program" --data "$disk/data" rehearse "$routine" --plain --seed 2 --questions 1000 >"$out" 2>&1 || true
+said=$(grep -c '\. kept\.$' "$out" || true)
+if ! grep -q 'not kept: the disk is full' "$out"; then
   echo "the disk never filled up, or nobody said so" >&2
   tail -n 20 "$out" >&2
   exit 1

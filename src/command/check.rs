@@ -1,13 +1,13 @@
 //! `check`: reads routines, walks random roads of them, and says what is wrong.
 
 use super::failure::{Failure, Outcome};
-use super::pages::{counted, paragraph};
-use super::source::Source;
+use super::pages::counted;
+use super::source::{Source, shown};
 use crate::roads::{broken_claims, choice_label, sample};
 use crate::routine::Routine;
 use clap::Args;
 use std::collections::BTreeSet;
-use std::io::Write;
+use std::io::{self, Write};
 
 /// How many random roads are walked.
 const ROADS: u64 = 200;
@@ -55,10 +55,12 @@ fn walked(out: &mut dyn Write, source: &Source, routine: &Routine) -> Result<Out
             Ok(road) => road,
             Err(fault) => {
                 if told.insert(fault.to_string()) {
-                    paragraph(
+                    say(
                         out,
-                        &format!("{}: ", source.origin),
-                        &format!("a road cannot be walked (seed {seed}): {fault}"),
+                        &format!(
+                            "{}: a road cannot be walked (seed {seed}): {fault}",
+                            source.origin
+                        ),
                     )?;
                 }
                 continue;
@@ -74,11 +76,12 @@ fn walked(out: &mut dyn Write, source: &Source, routine: &Routine) -> Result<Out
                     .iter()
                     .filter_map(|w| choice_label(routine, w))
                     .collect();
-                paragraph(
+                say(
                     out,
-                    &format!("{}:{}: ", source.origin, claim.line),
                     &format!(
-                        "after the step {id} this claim is not true (seed {seed}, {}): {}",
+                        "{}:{}: after the step {id} this claim is not true (seed {seed}, {}): {}",
+                        source.origin,
+                        claim.line,
                         choices.join(" "),
                         claim.words
                     ),
@@ -87,15 +90,20 @@ fn walked(out: &mut dyn Write, source: &Source, routine: &Routine) -> Result<Out
         }
     }
     if told.is_empty() {
-        paragraph(
+        say(
             out,
-            &format!("{}: ", source.origin),
             &format!(
-                "no fault; {}, every claim true on {ROADS} random roads.",
+                "{}: no fault; {}, every claim true on {ROADS} random roads.",
+                source.origin,
                 counted(routine.stops.len(), "step")
             ),
         )?;
         return Ok(Outcome::Done);
     }
     Ok(Outcome::Found)
+}
+
+/// One line for each finding, as editors read them.
+fn say(out: &mut dyn Write, line: &str) -> io::Result<()> {
+    writeln!(out, "{}", shown(line))
 }

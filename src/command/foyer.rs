@@ -22,7 +22,7 @@ pub(super) fn run(machine: &Machine, out: &mut dyn Write) -> Result<Outcome, Fai
         Terms::usual(machine.seed()),
         &mut diary,
     )?;
-    Ok(left.into())
+    diary.closed(left.into())
 }
 
 /// What to do next, for pipes.

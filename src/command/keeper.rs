@@ -1,6 +1,6 @@
 //! What the screen keeps goes into the logbook, stamped with the time.
 
-use super::failure::Failure;
+use super::failure::{Failure, Outcome};
 use super::machine::Machine;
 use crate::drill::{Answered, Drill};
 use crate::logbook::{
@@ -19,6 +19,8 @@ pub(super) struct Diary<'m> {
     begun: Option<Begun>,
     /// Set once the beginning of the session is kept.
     session: Option<SessionId>,
+    /// Answers that could not be kept, and why the last could not.
+    lost: Option<(u32, String)>,
 }
 
 impl<'m> Diary<'m> {
@@ -29,6 +31,7 @@ impl<'m> Diary<'m> {
             machine,
             begun: None,
             session: None,
+            lost: None,
         })
     }
 
@@ -44,6 +47,26 @@ impl<'m> Diary<'m> {
                 (one.routine, standing)
             })
             .collect())
+    }
+
+    /// Done, or a failure when answers were lost: whoever started us must learn of it.
+    pub fn closed(self, outcome: Outcome) -> Result<Outcome, Failure> {
+        match self.lost {
+            None => Ok(outcome),
+            Some((1, why)) => Err(Failure::Machine(format!("one answer was NOT kept: {why}"))),
+            Some((lost, why)) => Err(Failure::Machine(format!(
+                "{lost} answers were NOT kept; the last one: {why}"
+            ))),
+        }
+    }
+
+    fn write(&mut self, answered: &Answered) -> Result<(), LogbookError> {
+        let name = self.begun.as_ref().map(|b| b.name.clone());
+        let (Some(routine), Some(session)) = (name, self.session()?) else {
+            return Err(LogbookError::NoSession(answered.routine.clone()));
+        };
+        let answer = entry(answered, routine, self.machine.now());
+        self.logbook.record(&session, &answer)
     }
 
     fn session(&mut self) -> Result<Option<SessionId>, LogbookError> {
@@ -81,12 +104,11 @@ impl Keeper for Diary<'_> {
     }
 
     fn keep(&mut self, answered: &Answered) -> Result<(), KeepFault> {
-        let name = self.begun.as_ref().map(|b| b.name.clone());
-        let (Some(routine), Some(session)) = (name, self.session().map_err(fault)?) else {
-            return Err(fault(LogbookError::NoSession(answered.routine.clone())));
-        };
-        let answer = entry(answered, routine, self.machine.now());
-        self.logbook.record(&session, &answer).map_err(fault)
+        self.write(answered).map_err(|cause| {
+            let before = self.lost.take().map_or(0, |(lost, _)| lost);
+            self.lost = Some((before.saturating_add(1), cause.to_string()));
+            fault(cause)
+        })
     }
 
     fn end(&mut self) -> Result<(), KeepFault> {

@@ -78,10 +78,10 @@ pub(super) fn run(
             clock: &mut clock,
         };
         plain(&shelved, &terms, &mut diary, &mut lines)?;
-        return Ok(Outcome::Done);
+        return diary.closed(Outcome::Done);
     }
     let left = run_rehearsal(machine.theme(), shelved, &terms, &mut diary)?;
-    Ok(left.into())
+    diary.closed(left.into())
 }
 
 /// No such step: the nearest, or all.
