@@ -14,7 +14,7 @@ const WORDS: &[&str] = &[
      ○ new, ◔ shaky, ◑ steady, ● show-ready.",
     "▒ before a card: it lies face down. ·· a card nobody can know.",
     "Cards are answered as you like: 7h, 7♥ or seven of hearts. Patterns letter by letter: rbrb. A line of patter by its \
-     key words, or say it aloud and press enter.",
+     key words, or say it aloud and press enter. A single - says that you do not know.",
     "Times run from the moment a question is on the screen; this page and ctrl-p stop them.",
     "Every answer is on disk before the next question. Leaving is always safe.",
     "Hands tire before minds do: rest them every twenty minutes.",

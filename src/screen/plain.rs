@@ -200,6 +200,8 @@ impl Talk<'_, '_> {
                 .say(&format!("road {}: seed={}", tell.road, tell.seed))?;
         }
         self.lines.tell("step", &tell.title)?;
+        // The history of a question names each step by its title; this one was just named.
+        self.told.insert(format!("{}.", tell.title));
         if !tell.patter.is_empty() {
             self.lines.tell("say", &format!("\"{}\"", tell.patter))?;
         }

@@ -82,8 +82,7 @@ fn run(
 ) -> Result<Leave, ScreenFault> {
     let signals = Signals::watch()?;
     let guard = Some(Guard::take()?);
-    let screen =
-        Terminal::new(CrosstermBackend::new(std::io::stdout())).map_err(ScreenFault::Terminal)?;
+    let screen = new_screen()?;
     let panics = std::env::var_os("ALLROADS_TEST_PANIC").is_some_and(|value| value == "1");
     let mut stage = Stage {
         guard,
@@ -110,8 +109,7 @@ fn run(
         } else if stage.signals.woken() {
             // Stopped and woken from outside: the terminal may have been used by others since.
             stage.guard = None;
-            stage.guard = Some(Guard::take()?);
-            stage.screen.clear().map_err(ScreenFault::Terminal)?;
+            stage.take_back()?;
             stage.draw(&mut state)?;
         }
         let Some(happened) = stage.wait(&state)? else {
@@ -135,6 +133,10 @@ fn run(
             stage.draw(&mut state)?;
         }
     }
+}
+
+fn new_screen() -> Result<Screen, ScreenFault> {
+    Terminal::new(CrosstermBackend::new(std::io::stdout())).map_err(ScreenFault::Terminal)
 }
 
 /// What came from the terminal.
@@ -209,12 +211,18 @@ impl Stage<'_> {
         }
         Ok(false)
     }
+    /// Takes the terminal again after others had it: nothing that was drawn before counts. (Clearing would ask the
+    /// terminal where its cursor is, and not every terminal answers; a new screen asks nothing.)
+    fn take_back(&mut self) -> Result<(), ScreenFault> {
+        self.guard = Some(Guard::take()?);
+        self.screen = new_screen()?;
+        Ok(())
+    }
     fn suspend(&mut self, state: &mut State) -> Result<(), ScreenFault> {
         update(state, Event::Slept(self.now()));
         self.guard = None;
         let slept = self.signals.sleep();
-        self.guard = Some(Guard::take()?);
-        self.screen.clear().map_err(ScreenFault::Terminal)?;
+        self.take_back()?;
         update(state, Event::Woken(self.now()));
         slept
     }

@@ -169,9 +169,9 @@ fn marks(walk: &Walk) -> Vec<Mark> {
         .collect()
 }
 
-/// Every pile that holds a card, all faces open.
+/// Every pile that holds a card, all faces open; small piles first, so that a whole deck does not push them out of sight.
 fn open(world: &World) -> Vec<Spread> {
-    world
+    let mut spreads: Vec<Spread> = world
         .table
         .piles()
         .filter(|(_, cards)| !cards.is_empty())
@@ -187,5 +187,7 @@ fn open(world: &World) -> Vec<Spread> {
                 })
                 .collect(),
         })
-        .collect()
+        .collect();
+    spreads.sort_by_key(|spread| spread.tiles.len());
+    spreads
 }
