@@ -47,7 +47,7 @@ impl Drop for Guard {
 }
 
 /// Gives the terminal back if it is ours. Faults are passed over: it may be gone, and there is nothing left to do.
-fn give_back() {
+pub(super) fn give_back() {
     if TAKEN.swap(false, Ordering::SeqCst) {
         let _ = execute!(io::stdout(), terminal::LeaveAlternateScreen, cursor::Show);
         let _ = io::stdout().flush();

@@ -5,10 +5,13 @@ use super::ScreenFault;
 #[cfg(unix)]
 mod watch {
     use super::ScreenFault;
+    use crate::screen::guard::give_back;
     use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGTERM, SIGTSTP};
     use signal_hook::{SigId, flag, low_level};
-    use std::sync::Arc;
     use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+    use std::sync::{Arc, Weak};
+    use std::thread;
+    use std::time::Duration;
 
     /// The signals that have come in.
     #[derive(Debug)]
@@ -17,6 +20,32 @@ mod watch {
         stop: Arc<AtomicBool>,
         again: Arc<AtomicBool>,
         ids: Vec<SigId>,
+    }
+
+    /// How often the last resort looks whether the end was asked for.
+    const LOOKS: Duration = Duration::from_millis(200);
+    /// How long the loop may take to end by itself.
+    const GRACE: Duration = Duration::from_secs(1);
+
+    /// Ends the process where the loop does not. A terminal that is gone can hold the loop in a read that gives nothing for
+    /// ever; each answer is on disk already, so there is nothing to lose.
+    fn last_resort(end: Weak<AtomicUsize>) {
+        thread::spawn(move || {
+            loop {
+                thread::sleep(LOOKS);
+                let Some(asked) = end.upgrade().map(|end| end.load(Ordering::SeqCst)) else {
+                    return;
+                };
+                if asked != 0 {
+                    thread::sleep(GRACE);
+                    if end.upgrade().is_none() {
+                        return;
+                    }
+                    give_back();
+                    std::process::exit(i32::try_from(asked).map_or(1, |number| 128 + number));
+                }
+            }
+        });
     }
 
     impl Signals {
@@ -40,6 +69,7 @@ mod watch {
                 let id = flag::register(number, Arc::clone(seen)).map_err(ScreenFault::Signals)?;
                 signals.ids.push(id);
             }
+            last_resort(Arc::downgrade(&signals.end));
             Ok(signals)
         }
         /// The number of the signal that asked us to end.

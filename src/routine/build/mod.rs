@@ -45,12 +45,7 @@ pub fn load(text: &str, origin: &str, setup: u64) -> Result<Routine, Vec<Trouble
     }
 }
 
-fn build(
-    draft: &RoutineFile,
-    root: &Node,
-    setup: u64,
-    gathered: &Gathered<'_>,
-) -> Option<Routine> {
+fn build(draft: &RoutineFile, root: &Node, setup: u64, gathered: &Gathered<'_>) -> Option<Routine> {
     // Where the shape was wrong, a name may have been declared in a part that could not be read.
     let doubtful = if gathered.none() {
         Vec::new()
