@@ -111,6 +111,16 @@ pub(super) fn cards(n: i64) -> String {
     }
 }
 
+/// A title as a sentence: with a full stop, unless it asks or calls.
+pub(super) fn sentence(title: &str) -> String {
+    let title = title.trim_end_matches(['.', ':']);
+    if title.ends_with(['?', '!', '…']) {
+        title.to_owned()
+    } else {
+        format!("{title}.")
+    }
+}
+
 fn list(words: &[String]) -> String {
     match words {
         [] => "nothing".to_owned(),
@@ -474,7 +484,7 @@ pub(super) fn sightings(routine: &Routine, walked: &Walked) -> Vec<String> {
     let mut lines = Vec::new();
     for sighted in &walked.sights {
         lines.push(match sighted {
-            Sighted::Stop(_) => format!("{}.", stop.title.trim_end_matches(['.', ':'])),
+            Sighted::Stop(_) => sentence(&stop.title),
             Sighted::Choice(name, chosen) => choice(scene, stop, *name, chosen),
             Sighted::Part {
                 name,

@@ -3,7 +3,7 @@
 use super::sheet::Sheet;
 use super::theme::Theme;
 use super::tiles::{self, LARGE, LargeTile, draw_spread};
-use crate::drill::{Correction, Expected, Line, Word};
+use crate::drill::{Correction, Expected, GIVEN_UP, Line, Word};
 use crate::routine::Routine;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -71,15 +71,10 @@ fn answer(routine: &Routine, correction: &Correction, sheet: &mut Sheet<'_>) {
         theme.good(),
     );
     let given = correction.given.trim();
-    let said = if given.is_empty() {
-        "You left it open."
+    if given.is_empty() || GIVEN_UP.contains(&given.to_lowercase().as_str()) {
+        words.text("You left it open.", theme.quiet());
     } else {
-        given
-    };
-    if given.is_empty() {
-        words.text(said, theme.quiet());
-    } else {
-        words.hanging("You said ", &format!("{said}."), theme.quiet());
+        words.hanging("You said ", &format!("{given}."), theme.quiet());
     }
     words.text("It comes back in a moment.", theme.quiet());
     let used = words.row().saturating_sub(area.y).max(rows);

@@ -201,6 +201,7 @@ impl Talk<'_, '_> {
         }
         self.lines.tell("step", &tell.title)?;
         // The history of a question names each step by its title; this one was just named.
+        self.told.insert(tell.title.clone());
         self.told.insert(format!("{}.", tell.title));
         if !tell.patter.is_empty() {
             self.lines.tell("say", &format!("\"{}\"", tell.patter))?;

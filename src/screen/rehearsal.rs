@@ -84,7 +84,7 @@ fn head(rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) {
     sheet.skip(1);
 }
 
-/// The marks of a road of which `done` stops are done. Forks are shown where the routine has one; the stops of a part
+/// The marks of a road of which `done` stops are done before this one. Forks are shown where the routine has one; the stops of a part
 /// gone through again are drawn once each time, as plain stops.
 fn marks(
     routine: &Routine,
@@ -93,7 +93,7 @@ fn marks(
     of: usize,
 ) -> (Vec<Mark>, Option<usize>) {
     let count = of.max(done).max(1);
-    let here = at.map(|_| done.saturating_sub(1));
+    let here = at.map(|_| done.min(count - 1));
     // Where stops and road agree in number, every stop is at its own place; else only ours is known.
     let straight = count == routine.stops.len();
     let marks = (0..count)
@@ -124,7 +124,7 @@ fn marks(
 /// A step told: patter, what is done, what the spectators choose, the table.
 fn told(routine: &Routine, tell: &Tell, sheet: &mut Sheet<'_>) {
     let theme = sheet.theme;
-    if tell.stop.is_none() {
+    if tell.stop.is_none() && tell.title != routine.title {
         sheet.text(&tell.title, theme.strong());
     }
     if !tell.patter.is_empty() {

@@ -50,7 +50,7 @@ pub fn draw(routine: &Routine, ended: &Ended, sheet: &mut Sheet<'_>) {
         }
         sheet.skip(1);
     }
-    sheet.hanging("Next: ", &summary.next, theme.strong());
+    sheet.hanging("▸ ", &summary.next, theme.strong());
 }
 
 /// One weak step: right ones, and its time against the target.

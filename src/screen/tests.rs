@@ -156,7 +156,7 @@ fn tell() -> Tell {
         handling: vec!["Point at both piers and wait.".into()],
         seen: vec!["They chose the north pier.".into()],
         road: 1,
-        done: 2,
+        done: 1,
         of: 5,
         seed: 7,
         choices: vec!["pier=north".into()],
@@ -644,11 +644,77 @@ impl Keeper for Book {
     }
 }
 
-fn in_lines(input: &str, book: &mut Book) -> String {
-    let terms = Terms {
-        questions: Some(4),
+/// A routine small enough to read here, with a fork and things to know.
+const MARKET: &str = r#"
+allroads: 1
+title: The Market
+blurb: Two stalls and one customer.
+principle: What is dealt off lies in reverse.
+lang: en-GB
+cards:
+  packet: {list: "7H 4S 9D 2C KH QS"}
+piles: [stall]
+steps:
+  - id: open
+    title: Open the market
+    say: This is everything I have to sell today.
+    handling: Show the faces, then turn the packet face down.
+    target: 10s
+  - id: buy
+    title: They buy some
+    say: Tell me how many you would like, and I will count them out. You said {n}, a modest customer.
+    fork: {name: n, about: the number they bought, says: "I take {n}.", number: {from: 2, to: 4}}
+    do:
+      - count: {from: packet, to: stall, count: n}
+    claims:
+      - count: {piles: [packet], is: "6 - n"}
+finale:
+  id: close
+  title: Close the market
+  say: And this one is for the road.
+  do:
+    - turn: {pile: packet, count: 1}
+"#;
+
+fn market() -> Shelved {
+    let routine = crate::routine::load(MARKET, "market", 0).unwrap();
+    Shelved {
+        name: "market".into(),
+        routine: Arc::new(routine),
+        standing: Standing::default(),
+    }
+}
+
+fn terms(questions: u32) -> Terms {
+    Terms {
+        questions: Some(questions),
         ..Terms::usual(7)
-    };
+    }
+}
+
+/// The right answers to the questions of a session, taken from a second session that is asked the same.
+fn right_answers(questions: u32) -> Vec<String> {
+    let mut session = Session::new(market().routine, terms(questions).plan()).unwrap();
+    let mut answers = Vec::new();
+    loop {
+        let event = match session.prompt() {
+            Prompt::Ask(question) => {
+                answers.push(question.expected_keys.clone());
+                crate::drill::Event::Answer {
+                    text: question.expected_keys,
+                    first_key: Millis(10),
+                    total: Millis(10),
+                }
+            }
+            Prompt::Done(_) => return answers,
+            Prompt::Tell(_) | Prompt::Correct(_) | Prompt::Line(_) => crate::drill::Event::Go,
+        };
+        session.update(event);
+    }
+}
+
+fn in_lines(answers: &[String], book: &mut Book) -> String {
+    let input: String = answers.iter().map(|line| format!("{line}\n")).collect();
     let mut output = Vec::new();
     let mut time = 0;
     let mut clock = || {
@@ -660,21 +726,98 @@ fn in_lines(input: &str, book: &mut Book) -> String {
         output: &mut output,
         clock: &mut clock,
     };
-    plain(
-        &shelved("ferry", "The Two Ferries", None),
-        &terms,
-        book,
-        &mut lines,
-    )
-    .unwrap();
+    plain(&market(), &terms(6), book, &mut lines).unwrap();
     String::from_utf8(output).unwrap()
+}
+
+#[test]
+fn right_answers_line_by_line_are_all_right_and_kept_and_the_same_each_time() {
+    let mut book = Book::default();
+    let output = in_lines(&right_answers(6), &mut book);
+    assert!(output.contains("summary: 6/6 right"), "{output}");
+    assert_eq!(output.matches("right. kept.").count(), 6, "{output}");
+    assert!(output.contains("choice: n="), "{output}");
+    assert_eq!(book.kept.len(), 6);
+    assert!(book.ended && book.kept.iter().all(|answered| answered.right));
+    assert_eq!(output, in_lines(&right_answers(6), &mut Book::default()));
+}
+
+#[test]
+fn wrong_answers_line_by_line_are_corrected_with_the_reason() {
+    let mut book = Book::default();
+    let output = in_lines(&vec!["-".to_owned(); 6], &mut book);
+    assert!(output.contains("summary: 0/6 right"), "{output}");
+    assert_eq!(output.matches("not quite. kept.").count(), 6);
+    assert!(output.matches("answer: ").count() >= 5, "{output}");
+    assert!(output.matches("why: ").count() >= 5, "{output}");
+}
+
+#[test]
+fn a_full_disk_is_told_and_loses_nothing_kept_before() {
+    let mut book = Book {
+        refuse_from: Some(2),
+        ..Book::default()
+    };
+    let output = in_lines(&right_answers(6), &mut book);
+    assert_eq!(output.matches("right. kept.").count(), 2, "{output}");
+    assert_eq!(
+        output.matches("right. not kept: the disk is full").count(),
+        4
+    );
+    assert_eq!(book.kept.len(), 2);
+    assert!(output.contains("summary: 6/6 right"));
 }
 
 #[test]
 fn the_end_of_the_input_ends_the_plain_session_with_its_summary() {
     let mut book = Book::default();
-    let output = in_lines("", &mut book);
+    let output = in_lines(&[], &mut book);
     assert!(output.contains("summary: 0/0 right"), "{output}");
     assert!(book.ended && book.kept.is_empty());
-    assert_eq!(output, in_lines("", &mut Book::default()));
+}
+
+#[test]
+fn an_answer_that_cannot_be_read_is_asked_again() {
+    let mut answers = right_answers(6);
+    answers.insert(0, String::new());
+    answers.insert(0, "\u{1b}[2J?".to_owned());
+    let output = in_lines(&answers, &mut Book::default());
+    assert!(!output.contains('\u{1b}'));
+    assert!(output.contains("not understood: "), "{output}");
+}
+
+#[test]
+fn a_whole_rehearsal_by_keys_asks_keeps_and_sums_up() {
+    let mut state = State::foyer(COLOUR, vec![market()], terms(6));
+    let mut kept = Vec::new();
+    let mut effects = press(&mut state, "⏎");
+    let mut now = 0;
+    let mut answers = right_answers(6).into_iter();
+    while let Page::Rehearsal(rehearsal) = &state.page {
+        let keys = match &rehearsal.prompt {
+            Prompt::Ask(_) => format!("{}⏎", answers.next().unwrap()),
+            Prompt::Tell(_) | Prompt::Correct(_) | Prompt::Line(_) | Prompt::Done(_) => {
+                "⏎".to_owned()
+            }
+        };
+        now += 1_000;
+        update(&mut state, Event::Drawn(Millis(now)));
+        assert!(!shown(&state, 80, 24).is_empty());
+        effects.extend(press_at(&mut state, &keys, now + 700));
+    }
+    for effect in &effects {
+        if let Effect::Keep(answered) = effect {
+            kept.push(answered.clone());
+        }
+    }
+    assert_eq!(kept.len(), 6);
+    for answered in &kept {
+        assert!(answered.right, "{answered:?}");
+        assert_eq!(
+            (answered.first_key, answered.total),
+            (Millis(700), Millis(700))
+        );
+    }
+    assert_eq!(effects.last(), Some(&Effect::Stand(0)));
+    assert!(shown(&state, 80, 24).contains("6 of 6 right."));
 }
