@@ -12,7 +12,7 @@ routine=$("$program" --data "$disk/data" log check >/dev/null 2>&1; ls drills/*.
 # Fill the disk but for a little room, then answer until it is refused.
 "$program" --data "$disk/data" rehearse "$routine" --plain --seed 1 --questions 1 </dev/null >/dev/null || true
 free=$(df --output=avail -k "$disk" | tail -n 1)
-dd if=/dev/zero of="$disk/filler" bs=1k count=$((free > 60 ? free - 60 : 0)) status=none
+dd if=/dev/zero of="$disk/filler" bs=1k count=$((free > 120 ? free - 120 : 0)) status=none
 yes - | head -n 3000 | "$program" --data "$disk/data" rehearse "$routine" --plain --seed 2 --questions 1000 >"$out" 2>&1 || true
 said=$(grep -c '\. kept\.$' "$out" || true)
 if ! grep -q 'not kept: the disk is full' "$out"; then
@@ -22,6 +22,6 @@ if ! grep -q 'not kept: the disk is full' "$out"; then
 fi
 rm "$disk/filler"
 "$program" --data "$disk/data" log check
-held=$("$program" --data "$disk/data" log export - | grep -c '"answer"')
+held=$("$program" --data "$disk/data" log export - | grep -c '^{"answer"' || true)
 echo "said to be kept: $said, in the logbook: $held"
 [ "$said" -gt 0 ] && [ "$said" -eq "$held" ]

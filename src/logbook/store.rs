@@ -105,6 +105,26 @@ impl Logbook {
         })
     }
 
+    /// Writes; when the disk has no room, makes what room the write-ahead file gives back, and tries once more. That
+    /// file grows by whole pages for every answer, the logbook itself only by what is new.
+    fn write<T>(
+        &self,
+        what: &'static str,
+        write: impl Fn(&Connection) -> rusqlite::Result<T>,
+    ) -> Result<T, LogbookError> {
+        let tell = |source| told(&self.path, what, source);
+        match write(&self.store).map_err(tell) {
+            Err(LogbookError::DiskFull { .. }) => {
+                // Where this fails nothing is lost, and the second try will tell.
+                let _unmade = self
+                    .store
+                    .query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()));
+                write(&self.store).map_err(tell)
+            }
+            done => done,
+        }
+    }
+
     /// The file.
     #[must_use]
     pub fn path(&self) -> &Path {
@@ -117,8 +137,8 @@ impl Logbook {
     /// When it could not be kept.
     pub fn begin(&mut self, start: &SessionStart) -> Result<SessionId, LogbookError> {
         let started = Moment::of(start.started)?;
-        let id: String = self
-            .store
+        let id: String = self.write("the session was NOT kept", |store| {
+            store
             .prepare_cached(
                 "INSERT INTO sessions (id, routine, content_hash, seed, setup, drills, manner, started_ms, started_offset)
                  VALUES (lower(hex(randomblob(16))), ?, ?, ?, ?, ?, ?, ?, ?) RETURNING id",
@@ -138,7 +158,7 @@ impl Logbook {
                     |row| row.get(0),
                 )
             })
-            .map_err(|source| told(&self.path, "the session was NOT kept", source))?;
+        })?;
         Ok(SessionId(id))
     }
 
@@ -148,8 +168,8 @@ impl Logbook {
     /// When it could not be kept; then nothing of it is in the logbook.
     pub fn record(&mut self, session: &SessionId, answer: &Answer) -> Result<(), LogbookError> {
         let at = Moment::of(answer.at)?;
-        let kept = self
-            .store
+        let kept = self.write("the answer was NOT kept", |store| {
+            store
             .prepare_cached(
                 "INSERT INTO answers (session, ordinal, routine, content_hash, step, drill, kind, detail, again, question, seed,
                      choices, given, expected, answer, was_right, first_key_ms, total_ms, at_ms, at_offset)
@@ -180,7 +200,7 @@ impl Logbook {
                     at.offset,
                 ])
             })
-            .map_err(|source| told(&self.path, "the answer was NOT kept", source))?;
+        })?;
         if kept == 1 {
             Ok(())
         } else {
@@ -198,11 +218,13 @@ impl Logbook {
         ended: DateTime<FixedOffset>,
     ) -> Result<(), LogbookError> {
         let ended = Moment::of(ended)?;
-        let changed = self
-            .store
-            .prepare_cached("UPDATE sessions SET ended_ms = ?2, ended_offset = ?3 WHERE id = ?1")
-            .and_then(|mut update| update.execute(params![session.0, ended.ms, ended.offset]))
-            .map_err(|source| told(&self.path, "the end of the session was NOT kept", source))?;
+        let changed = self.write("the end of the session was NOT kept", |store| {
+            store
+                .prepare_cached(
+                    "UPDATE sessions SET ended_ms = ?2, ended_offset = ?3 WHERE id = ?1",
+                )
+                .and_then(|mut update| update.execute(params![session.0, ended.ms, ended.offset]))
+        })?;
         if changed == 1 {
             Ok(())
         } else {
@@ -216,21 +238,22 @@ impl Logbook {
     /// When it could not be kept.
     pub fn add_practice(&mut self, practice: &Practice) -> Result<(), LogbookError> {
         let at = Moment::of(practice.at)?;
-        self.store
-            .prepare_cached(
-                "INSERT INTO practices (id, routine, note, stumbled, at_ms, at_offset)
+        self.write("the practice was NOT kept", |store| {
+            store
+                .prepare_cached(
+                    "INSERT INTO practices (id, routine, note, stumbled, at_ms, at_offset)
                  VALUES (lower(hex(randomblob(16))), ?, ?, ?, ?, ?)",
-            )
-            .and_then(|mut insert| {
-                insert.execute(params![
-                    practice.routine,
-                    practice.note,
-                    list_text(&practice.stumbled),
-                    at.ms,
-                    at.offset,
-                ])
-            })
-            .map_err(|source| told(&self.path, "the practice was NOT kept", source))?;
+                )
+                .and_then(|mut insert| {
+                    insert.execute(params![
+                        practice.routine,
+                        practice.note,
+                        list_text(&practice.stumbled),
+                        at.ms,
+                        at.offset,
+                    ])
+                })
+        })?;
         Ok(())
     }
 
