@@ -1,5 +1,10 @@
 //! Every routine that ships, and one that uses every part of the language, loads without a fault.
 
+#![expect(
+    clippy::expect_used,
+    reason = "a test that cannot read its files must stop"
+)]
+
 use allroads::routine::{Trouble, load};
 use std::path::Path;
 

@@ -1,5 +1,10 @@
 //! The JSON Schema agrees with the reader: what loads fits it, and what the reader refuses for its shape does not.
 
+#![expect(
+    clippy::expect_used,
+    reason = "a test that cannot read its files must stop"
+)]
+
 use allroads::routine::{load, schema, starter};
 use serde_json::Value;
 use std::path::{Path, PathBuf};

@@ -222,9 +222,15 @@ impl<'a> Gathered<'a> {
         }
     }
     pub(super) fn say(&self, spot: Spot, message: impl Into<String>) {
+        if self.is_full() {
+            return;
+        }
         self.keep(Trouble::new(self.origin, self.text, spot, message));
     }
     pub(super) fn advise(&self, spot: Spot, message: impl Into<String>, help: impl Into<String>) {
+        if self.is_full() {
+            return;
+        }
         self.keep(Trouble::new(self.origin, self.text, spot, message).with_help(help));
     }
     /// The name `written` does not exist; says so with the nearest that does.
@@ -291,9 +297,12 @@ impl<'a> Gathered<'a> {
             length: 1,
         })
     }
+    fn is_full(&self) -> bool {
+        self.found.borrow().len() >= MOST
+    }
     fn keep(&self, trouble: Trouble) {
         let mut found = self.found.borrow_mut();
-        if found.len() < MOST && !found.contains(&trouble) {
+        if !found.contains(&trouble) {
             found.push(trouble);
         }
     }

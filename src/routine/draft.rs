@@ -10,6 +10,7 @@ use std::fmt;
 use std::marker::PhantomData;
 
 pub(super) use super::draft_acts::*;
+pub(super) use super::draft_claims::*;
 pub(super) use super::draft_steps::*;
 
 /// A routine for allroads, language version 1.

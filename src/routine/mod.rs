@@ -12,6 +12,7 @@ mod check;
 mod claim;
 mod draft;
 mod draft_acts;
+mod draft_claims;
 mod draft_steps;
 mod expr;
 mod model;

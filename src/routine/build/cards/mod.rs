@@ -1,10 +1,12 @@
 //! The cards: faces and traits of the file's own, and the piles that hold cards at the start.
 
-use super::setup::{self, Slot};
-use crate::cards::{Card, Custom, Face, Lang, Pack, Suit, TraitId, Value, read_face_among};
+mod deck;
+mod pattern;
+
+use crate::cards::{Card, Custom, Face, Lang, Pack, TraitId, read_face_among};
 use crate::routine::check::{Gathered, Spot};
-use crate::routine::draft::{CardSection, DeckDraft, DeckOrder, NOWHERE, PileDraft, RoutineFile};
-use crate::routine::yaml_read::{At, Text};
+use crate::routine::draft::{CardSection, NOWHERE, PileDraft, RoutineFile};
+use crate::routine::yaml_read::Text;
 use crate::table::{Laid, PileId, Table};
 
 /// The most cards a routine may have: enough for a full deck and customs, small enough to stay quick.
@@ -272,92 +274,6 @@ impl Cards<'_> {
         Some((self.deck(deck)?, false))
     }
 
-    fn suits(&self, deck: &At<DeckDraft>) -> Option<Vec<Suit>> {
-        let Some(text) = &deck.value.suits else {
-            return Some(Suit::ALL.to_vec());
-        };
-        let signs = text.text.chars().filter(|c| !c.is_whitespace());
-        let suits: Option<Vec<Suit>> = signs.map(Suit::from_sign).collect();
-        let different = |suits: &Vec<Suit>| {
-            suits
-                .iter()
-                .enumerate()
-                .all(|(at, suit)| !suits[..at].contains(suit))
-        };
-        let good = suits.filter(|suits| !suits.is_empty() && different(suits));
-        if good.is_none() {
-            self.gathered.advise(
-                text.spot,
-                format!("`{}` is no order of suits", text.text),
-                "write letters of suits, each once: `CHSD`",
-            );
-        }
-        good
-    }
-
-    fn deck(&self, deck: &At<DeckDraft>) -> Option<Vec<Written>> {
-        let suits = self.suits(deck)?;
-        let draft = &deck.value;
-        let faces: Vec<Face> = match (draft.order, &draft.start, &draft.step) {
-            (Some(DeckOrder::BySuit), None, None) => suits
-                .iter()
-                .flat_map(|suit| Value::all().map(|value| Face::Standard(value, *suit)))
-                .collect(),
-            (Some(DeckOrder::ByValue), None, None) => Value::all()
-                .flat_map(|value| suits.iter().map(move |suit| Face::Standard(value, *suit)))
-                .collect(),
-            (None, Some(start), Some(step)) => self.stepped(&suits, start, step)?,
-            _ => {
-                self.gathered.advise(
-                    deck.spot,
-                    "how this deck is ordered is not clear",
-                    "write `order: by-suit` or `order: by-value`, or else both `start: AC` and `step: 3`",
-                );
-                return None;
-            }
-        };
-        let spot = deck.spot;
-        let card = |face| Written {
-            face,
-            up: false,
-            spot,
-        };
-        Some(faces.into_iter().map(card).collect())
-    }
-
-    /// Each value `step` more than the one before (13 is followed by 1), the suits rotating.
-    fn stepped(&self, suits: &[Suit], start: &Text, step: &At<u16>) -> Option<Vec<Face>> {
-        let Face::Standard(first, suit) = self.face(start, start.spot)? else {
-            let message = format!("`{}` is not one of the 52", start.text);
-            self.gathered
-                .advise(start.spot, message, "start with a card such as AC");
-            return None;
-        };
-        let Some(turn) = suits.iter().position(|s| *s == suit) else {
-            self.gathered.advise(
-                start.spot,
-                "the suit of the first card is not among the suits",
-                "add it to `suits`, or start with another card",
-            );
-            return None;
-        };
-        if step.value.is_multiple_of(13) {
-            self.gathered.advise(
-                step.spot,
-                "with this step the same cards come again",
-                "take a step from 1 to 12",
-            );
-            return None;
-        }
-        let step = usize::from(step.value);
-        let faces = (0..13 * suits.len()).map(|n| {
-            let value = (usize::from(first.number()) - 1 + n * step) % 13 + 1;
-            let value = u8::try_from(value).ok().and_then(Value::new)?;
-            Some(Face::Standard(value, suits[(turn + n) % suits.len()]))
-        });
-        faces.collect()
-    }
-
     fn pack(&self, faces: Vec<Face>, spot: Spot) -> Option<Pack> {
         match Pack::new(faces, self.lang, &self.customs, &self.lists) {
             Ok(pack) => Some(pack),
@@ -366,134 +282,6 @@ impl Cards<'_> {
                 None
             }
         }
-    }
-
-    fn draw(
-        &self,
-        pile: &PileDraft,
-        pattern: &Text,
-        taken: &[Face],
-        number: u64,
-    ) -> Option<Vec<Written>> {
-        let pool: Vec<Face> = match &pile.from {
-            Some(from) => self.list(from).into_iter().map(|c| c.face).collect(),
-            None if self.customs.is_empty() => Face::all52(),
-            None => self
-                .customs
-                .iter()
-                .map(|c| Face::Custom(c.code.clone()))
-                .collect(),
-        };
-        let pack = self.pack(pool, pattern.spot)?;
-        let free: Vec<Card> = pack
-            .cards()
-            .filter(|card| pack.face(*card).is_some_and(|face| !taken.contains(face)))
-            .collect();
-        let words = self.words(pattern);
-        let names: Vec<(&str, bool)> = words
-            .iter()
-            .map(|w| match w.text.strip_suffix('^') {
-                Some(sign) => (sign, true),
-                None => (w.text.as_str(), false),
-            })
-            .collect();
-        let mut slots = Vec::new();
-        let mut clear = true;
-        for (at, word) in words.iter().enumerate() {
-            match self.slot(pile, word, &names, at, &pack, &free) {
-                Some(slot) => slots.push(slot),
-                None => clear = false,
-            }
-        }
-        self.unused_signs(pile, &names);
-        if !clear {
-            return None;
-        }
-        let index = |card: Card| free.iter().position(|c| *c == card);
-        let mate = |at: usize| free.get(at).and_then(|c| pack.mate_of(*c)).and_then(index);
-        let Some(drawn) = setup::draw(&slots, &mate, number) else {
-            self.gathered.advise(
-                pattern.spot,
-                "no cards fit this pattern",
-                "ask for fewer cards of a kind, or give more cards under `from`",
-            );
-            return None;
-        };
-        let cards = drawn
-            .iter()
-            .zip(&names)
-            .zip(&words)
-            .map(|((card, (_, up)), word)| {
-                Some(Written {
-                    face: pack.face(*free.get(*card)?)?.clone(),
-                    up: *up,
-                    spot: word.spot,
-                })
-            });
-        cards.collect()
-    }
-
-    fn unused_signs(&self, pile: &PileDraft, names: &[(&str, bool)]) {
-        for (sign, _) in pile.signs.iter().flat_map(|s| &s.0) {
-            if !names.iter().any(|(name, _)| *name == sign.text) {
-                self.gathered.advise(
-                    sign.spot,
-                    format!("the pattern has no sign `{}`", sign.text),
-                    "take it out, or use it in the pattern",
-                );
-            }
-        }
-    }
-
-    /// What may lie at a place of a pattern.
-    fn slot(
-        &self,
-        pile: &PileDraft,
-        word: &Text,
-        names: &[(&str, bool)],
-        at: usize,
-        pack: &Pack,
-        free: &[Card],
-    ) -> Option<Slot> {
-        let (sign, _) = names[at];
-        let signs = pile.signs.iter().flat_map(|s| &s.0);
-        let Some((_, meaning)) = signs.clone().find(|(name, _)| name.text == sign) else {
-            let known = signs.map(|(name, _)| name.text.as_str());
-            self.gathered.unknown(word.spot, "sign", sign, known);
-            return None;
-        };
-        let text = meaning.text.trim();
-        if text == "any" {
-            return Some(Slot::Among((0..free.len()).collect()));
-        }
-        if let Some(other) = text.strip_prefix("mate of ") {
-            let other = other.trim();
-            let before = names[..at].iter().filter(|(name, _)| *name == sign).count();
-            let partner = names
-                .iter()
-                .enumerate()
-                .filter(|(_, (name, _))| *name == other)
-                .nth(before);
-            if partner.is_none() || other == sign {
-                self.gathered.advise(
-                    meaning.spot,
-                    format!("there is no `{other}` in the pattern for every `{sign}`"),
-                    "every mate needs its own partner in the pattern",
-                );
-            }
-            return partner.map(|(slot, _)| Slot::MateOf(slot));
-        }
-        let Some((id, class)) = pack.find_class(text) else {
-            self.unknown_class(meaning.spot, text, pack);
-            return None;
-        };
-        let fits = |card: &Card| pack.class(*card, id) == Some(class);
-        let cards = free.iter().enumerate().filter(|(_, card)| fits(card));
-        Some(Slot::Among(cards.map(|(at, _)| at).collect()))
-    }
-
-    fn unknown_class(&self, spot: Spot, text: &str, pack: &Pack) {
-        say_unknown_class(self.gathered, spot, text, pack);
     }
 
     /// Numbers the cards, pile by pile, and lays them on the table.
