@@ -111,12 +111,13 @@ impl Failure {
 
 /// All faults of a file, and how many.
 fn all_of(troubles: &[Trouble]) -> String {
-    let mut text = String::from(match troubles.len() {
-        1 => "there is a fault in the file",
-        _ => "there are faults in the file",
-    });
+    let mut text = match troubles.len() {
+        1 => "there is a fault in the file".to_owned(),
+        count => format!("there are {count} faults in the file"),
+    };
     for trouble in troubles {
-        text.push_str(&format!("\n\n{trouble}"));
+        text.push_str("\n\n");
+        text.push_str(trouble.to_string().trim_end());
     }
     text
 }
