@@ -1,6 +1,7 @@
 //! Finding something fair to ask at a moment of a road.
 
-use super::answer::{known_answer, lookalike};
+use super::answer::{known_answer, line, lookalike, value_answer};
+use super::heard::open_line;
 use super::question::{Drill, Expected, Kind, Subject};
 use super::say;
 use crate::cards::{Card, TraitId};
@@ -132,19 +133,15 @@ impl<'a> Moment<'a> {
 
     /// The answer, if the performer can know it.
     fn fair(&self, subject: &Subject) -> Option<Expected> {
-        if let Some(known) = known_answer(self.routine, self.knowledge, subject) {
+        if !matches!(subject, Subject::Line(_))
+            && let Some(known) = known_answer(self.routine, self.knowledge, subject)
+        {
             return Some(known);
         }
         // What was said aloud is known, however many tables fit.
         match subject {
             Subject::Remembered(name) => self.heard(*name),
-            Subject::Line(stop) if self.plain_line(*stop) => {
-                let scene = Scene {
-                    routine: self.routine,
-                    world: self.world()?,
-                };
-                super::answer::line(scene, *stop).ok().map(Expected::Line)
-            }
+            Subject::Line(stop) => self.next_line(*stop),
             Subject::Next => match self.last().and_then(|last| self.routine.stop(last.stop)) {
                 Some(stop) => match stop.then {
                     Then::Go(at) => Some(Expected::Step(at)),
@@ -156,13 +153,45 @@ impl<'a> Moment<'a> {
         }
     }
 
-    fn plain_line(&self, stop: StopIndex) -> bool {
-        self.routine.stop(stop).is_some_and(|stop| {
-            stop.say
-                .0
-                .iter()
-                .all(|blank| matches!(blank, crate::routine::Blank::Plain(_)))
-        })
+    /// The patter of the next stop, as it is after what is chosen there.
+    fn next_line(&self, stop: StopIndex) -> Option<Expected> {
+        let next = self.next().filter(|next| next.stop == stop)?;
+        let heard: Vec<Sighted> = self.sights.iter().chain(&next.sights).cloned().collect();
+        let scene = Scene {
+            routine: self.routine,
+            world: &next.after,
+        };
+        if open_line(self.routine, &heard, self.routine.stop(stop)?) {
+            return line(scene, stop).ok().map(Expected::Line);
+        }
+        let mut knowledge = self.knowledge.clone();
+        knowledge.follow(self.routine, next);
+        known_answer(self.routine, &knowledge, &Subject::Line(stop))
+    }
+
+    /// How many cards the pile holds that a question is about, if that is known.
+    pub fn known_size(&self, subject: &Subject) -> Option<usize> {
+        let pile = match subject {
+            Subject::CardAt(pile, _)
+            | Subject::TraitAt(pile, ..)
+            | Subject::FacingAt(pile, _)
+            | Subject::Pattern { pile, .. }
+            | Subject::Follows { pile, .. } => *pile,
+            Subject::WhereIs(_)
+            | Subject::PileOf(_)
+            | Subject::WhereTheirs(_)
+            | Subject::PileOfTheirs(_)
+            | Subject::HowMany(_)
+            | Subject::FaceUp(_)
+            | Subject::Claim(..)
+            | Subject::Next
+            | Subject::Remembered(_)
+            | Subject::Line(_) => return None,
+        };
+        match known_answer(self.routine, self.knowledge, &Subject::HowMany(pile)) {
+            Some(Expected::Number(n)) => usize::try_from(n).ok(),
+            Some(_) | None => None,
+        }
     }
 
     fn heard(&self, name: NameId) -> Option<Expected> {
@@ -176,7 +205,7 @@ impl<'a> Moment<'a> {
             _ => None,
         })?;
         (said == remembered)
-            .then(|| super::answer::value_answer(scene, remembered).ok())
+            .then(|| value_answer(scene, remembered).ok())
             .flatten()
     }
 
@@ -251,6 +280,7 @@ impl<'a> Moment<'a> {
             Kind::Count => self
                 .piles(draw)
                 .into_iter()
+                .filter(|pile| self.changed(*pile))
                 .filter(|pile| {
                     !self.just_seen(|saw| matches!(saw, Sighted::Count { pile: p, .. } if p == pile))
                 })
@@ -490,13 +520,22 @@ impl<'a> Moment<'a> {
         subjects
     }
 
+    /// Claims of the steps done, and of the next: what was made and may have been undone, and what is about to be made.
     fn claims(&self, draw: &mut Draw) -> Vec<Subject> {
+        let near = self
+            .walked
+            .iter()
+            .take(self.done + 1)
+            .map(|walked| walked.stop);
+        let mut stops: Vec<StopIndex> = near.collect();
+        stops.sort_unstable();
+        stops.dedup();
         let mut subjects: Vec<Subject> = Vec::new();
-        for (n, stop) in self.routine.stops.iter().enumerate() {
-            let Ok(n) = u16::try_from(n) else { break };
-            for (index, claim) in stop.claims.iter().enumerate() {
+        for at in stops {
+            let claims = self.routine.stop(at).map_or(&[][..], |stop| &stop.claims);
+            for (index, claim) in claims.iter().enumerate() {
                 if !claim.words.is_empty() {
-                    subjects.push(Subject::Claim(StopIndex(n), index));
+                    subjects.push(Subject::Claim(at, index));
                 }
             }
         }

@@ -1,9 +1,10 @@
 //! What is done at a step, in words: the file's own, or the acts told one by one.
 
+use super::heard::open;
 use super::say;
 use crate::handling::{End, Halves, Kept, Over, Weave};
 use crate::roads::{Sighted, Walked};
-use crate::routine::{Act, Expr, NameId, Routine, Scene, Value, Words};
+use crate::routine::{Act, Expr, Routine, Scene, Value, Words};
 use crate::table::PileId;
 
 /// The handling of a step, one line for each thing done.
@@ -37,36 +38,13 @@ struct Telling<'a> {
 impl Telling<'_> {
     /// A number that may be told: nothing goes into it that the performer has not heard.
     fn number(&self, expr: &Expr) -> Option<i64> {
-        if !self.open(expr, 8) {
+        if !open(self.scene.routine, self.heard, expr) {
             return None;
         }
         match expr.value(self.scene) {
             Ok(Value::Int(n)) => Some(n),
             Ok(_) | Err(_) => None,
         }
-    }
-
-    /// `depth` ends reckonings that rest on reckonings.
-    fn open(&self, expr: &Expr, depth: u8) -> bool {
-        let reads = expr.reads();
-        !reads.places
-            && !reads.faces
-            && !reads.sizes
-            && reads.names.iter().all(|name| self.known(*name, depth))
-    }
-
-    fn known(&self, name: NameId, depth: u8) -> bool {
-        let heard = self.heard.iter().any(|sighted| match sighted {
-            Sighted::Choice(of, _) | Sighted::Reply(of, _) => *of == name,
-            _ => false,
-        });
-        heard
-            || depth > 0
-                && say::made_at(self.scene.routine, name).is_some_and(|(_, stop)| {
-                    stop.reckonings
-                        .iter()
-                        .any(|made| made.name == name && self.open(&made.is, depth - 1))
-                })
     }
 
     fn some(&self, count: Option<&Expr>) -> String {

@@ -14,15 +14,21 @@
 
 mod answer;
 mod asking;
+mod choosing;
+mod correcting;
 mod doing;
+mod heard;
 mod marking;
 mod patter;
 mod prompt;
 mod question;
 mod say;
 mod session;
+mod sighting;
 mod summary;
+mod telling;
 mod tile;
+mod walk;
 mod watch;
 mod why;
 

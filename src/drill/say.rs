@@ -2,10 +2,7 @@
 
 use super::question::{Expected, Subject};
 use crate::cards::{Card, Class, TraitId};
-use crate::roads::{Sighted, Walked};
-use crate::routine::{
-    ForkKind, NameId, NameKind, Routine, Scene, Seen, SightKind, Stop, StopIndex, Value,
-};
+use crate::routine::{ForkKind, NameId, NameKind, Routine, Scene, Stop, StopIndex, Value};
 use crate::table::{PileId, Place};
 
 /// Nouns that need no "pile" after them.
@@ -57,19 +54,28 @@ pub(super) fn ordinal(n: u16) -> String {
 
 /// A place of a pile, after "lies": "on top of the packet", "third from the top of the packet".
 pub(super) fn place(routine: &Routine, at: PileId, n: Place) -> String {
+    place_at(routine, at, n, None)
+}
+
+/// The same; where the size of the pile is known, its last card lies at the bottom.
+pub(super) fn place_at(routine: &Routine, at: PileId, n: Place, size: Option<usize>) -> String {
     let pile = pile(routine, at);
     if n.0 == 1 {
         format!("on top of {pile}")
+    } else if size == Some(usize::from(n.0)) {
+        format!("at the bottom of {pile}")
     } else {
         format!("{} from the top of {pile}", ordinal(n.0))
     }
 }
 
 /// A card at a place, as a subject: "the top card of the packet", "the third card of the packet".
-pub(super) fn card_at(routine: &Routine, at: PileId, n: Place) -> String {
+pub(super) fn card_at(routine: &Routine, at: PileId, n: Place, size: Option<usize>) -> String {
     let pile = pile(routine, at);
     if n.0 == 1 {
         format!("the top card of {pile}")
+    } else if size == Some(usize::from(n.0)) {
+        format!("the bottom card of {pile}")
     } else {
         format!("the {} card of {pile}", ordinal(n.0))
     }
@@ -108,16 +114,6 @@ pub(super) fn cards(n: i64) -> String {
         "1 card".to_owned()
     } else {
         format!("{n} cards")
-    }
-}
-
-/// A title as a sentence: with a full stop, unless it asks or calls.
-pub(super) fn sentence(title: &str) -> String {
-    let title = title.trim_end_matches(['.', ':']);
-    if title.ends_with(['?', '!', '…']) {
-        title.to_owned()
-    } else {
-        format!("{title}.")
     }
 }
 
@@ -177,15 +173,37 @@ pub(super) fn made_at(routine: &Routine, name: NameId) -> Option<(StopIndex, &St
         .and_then(|(index, stop)| Some((StopIndex(u16::try_from(index).ok()?), stop)))
 }
 
+/// Whether the stop asks whether to go round again.
+pub(super) fn is_gate(stop: &Stop) -> bool {
+    stop.fork
+        .as_ref()
+        .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { .. }))
+}
+
+/// A step's title; the question whether to go round again has none of its own.
+pub(super) fn heading(routine: &Routine, stop: &Stop) -> String {
+    let own = stop.title.trim();
+    let bare = own.is_empty() || is_gate(stop) && own == &*stop.id.0;
+    if !bare {
+        return own.to_owned();
+    }
+    match &stop.fork {
+        Some(fork) if is_gate(stop) => {
+            about(routine, fork.name).map_or_else(|| "Once more?".to_owned(), |a| capital(&a))
+        }
+        Some(_) | None => stop.id.to_string(),
+    }
+}
+
 /// A title within a sentence: “Deal off any number”.
-pub(super) fn title(stop: &Stop) -> String {
-    format!("“{}”", stop.title.trim_end_matches('.'))
+pub(super) fn title(routine: &Routine, stop: &Stop) -> String {
+    format!("“{}”", heading(routine, stop).trim_end_matches('.'))
 }
 
 fn title_of(routine: &Routine, stop: StopIndex) -> String {
     routine
         .stop(stop)
-        .map_or_else(|| "the end".to_owned(), title)
+        .map_or_else(|| "the end".to_owned(), |stop| title(routine, stop))
 }
 
 /// A card that a spectator chose: "the card they believe in".
@@ -218,18 +236,32 @@ fn trait_question(routine: &Routine, of: TraitId, place: &str, card: &str) -> St
     }
 }
 
-/// The question about a subject, in words. `one_pile` says that all cards lie in one pile.
-pub(super) fn question(routine: &Routine, subject: &Subject, one_pile: bool) -> String {
+/// What the words of a question go by, besides its subject.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Frame {
+    /// All cards lie in one pile.
+    pub one_pile: bool,
+    /// How many cards the pile in question holds, if that is known.
+    pub size: Option<usize>,
+    /// No step has been done yet.
+    pub first: bool,
+}
+
+/// The question about a subject, in words.
+pub(super) fn question(routine: &Routine, subject: &Subject, frame: Frame) -> String {
+    let (one_pile, size) = (frame.one_pile, frame.size);
     match subject {
-        Subject::CardAt(pile, at) => format!("Which card lies {}?", place(routine, *pile, *at)),
+        Subject::CardAt(pile, at) => {
+            format!("Which card lies {}?", place_at(routine, *pile, *at, size))
+        }
         Subject::TraitAt(pile, at, of) => trait_question(
             routine,
             *of,
-            &place(routine, *pile, *at),
-            &card_at(routine, *pile, *at),
+            &place_at(routine, *pile, *at, size),
+            &card_at(routine, *pile, *at, size),
         ),
         Subject::FacingAt(pile, at) => {
-            format!("Does {} lie face up?", card_at(routine, *pile, *at))
+            format!("Does {} lie face up?", card_at(routine, *pile, *at, size))
         }
         Subject::WhereIs(print) => where_is(&card(routine, *print), one_pile),
         Subject::WhereTheirs(name) => where_is(&theirs(routine, *name), one_pile),
@@ -241,14 +273,14 @@ pub(super) fn question(routine: &Routine, subject: &Subject, one_pile: bool) -> 
             pile: of,
             class,
             places,
-        } => pattern_question(routine, *of, *class, *places),
+        } => pattern_question(routine, *of, *class, (*places, size)),
         Subject::Follows {
             pile: of,
             class: by,
             shown,
             shows,
             asked,
-        } => follows_question(routine, *of, *by, (*shown, *shows), *asked),
+        } => follows_question(routine, (*of, size), *by, (*shown, *shows), *asked),
         Subject::Claim(stop, index) => {
             let words = routine
                 .stop(*stop)
@@ -256,6 +288,7 @@ pub(super) fn question(routine: &Routine, subject: &Subject, one_pile: bool) -> 
                 .map_or("", |claim| claim.words.trim_end_matches('.'));
             format!("Is this true now: {words}?")
         }
+        Subject::Next if frame.first => "How does it begin?".to_owned(),
         Subject::Next => "What comes next?".to_owned(),
         Subject::Remembered(name) => remembered_question(routine, *name),
         Subject::Line(stop) => format!("What do you say at {}?", title_of(routine, *stop)),
@@ -264,52 +297,58 @@ pub(super) fn question(routine: &Routine, subject: &Subject, one_pile: bool) -> 
 
 fn where_is(card: &str, one_pile: bool) -> String {
     if one_pile {
-        format!("How far from the top is {card}?")
+        format!("At which place from the top is {card}?")
     } else {
-        format!("In which pile is {card}, and how far from the top?")
+        format!("In which pile is {card}, and at which place from the top?")
     }
 }
 
-fn pattern_question(routine: &Routine, of: PileId, by: TraitId, places: u16) -> String {
+fn pattern_question(
+    routine: &Routine,
+    of: PileId,
+    by: TraitId,
+    (places, size): (u16, Option<usize>),
+) -> String {
     let plural = match routine.pack.trait_name(by) {
         "colour" => "colours".to_owned(),
         "suit" => "suits".to_owned(),
-        name => format!("{name} pattern"),
+        "letters" => "odd and even names".to_owned(),
+        "parity" => "odd and even values".to_owned(),
+        "court" => "court and spot cards".to_owned(),
+        name => format!("classes by {name}"),
     };
-    let verb = if plural.ends_with("pattern") {
-        "is the"
+    let pile = pile(routine, of);
+    if size == Some(usize::from(places)) {
+        format!("What are the {plural} in {pile}, from the top down?")
     } else {
-        "are the"
-    };
-    format!(
-        "What {verb} {plural} of the top {} cards of {}, from the top?",
-        places,
-        pile(routine, of)
-    )
+        format!("What are the {plural} of the top {places} cards of {pile}?")
+    }
 }
 
 fn follows_question(
     routine: &Routine,
-    of: PileId,
+    (of, size): (PileId, Option<usize>),
     by: TraitId,
     (shown, shows): (Place, Class),
     asked: Place,
 ) -> String {
     let next = if asked.0 == shown.0 + 1 {
         "the next one".to_owned()
+    } else if size == Some(usize::from(asked.0)) {
+        "the bottom one".to_owned()
     } else {
         format!("the {} one", ordinal(asked.0))
     };
-    let (first, label) = (card_at(routine, of, shown), class(routine, by, shows));
+    let first = card_at(routine, of, shown, size);
+    let label = class(routine, by, shows);
     match routine.pack.trait_name(by) {
-        name @ ("colour" | "suit" | "value") => {
-            let shows = if name == "colour" {
-                format!("is {label}")
-            } else {
-                format!("shows {label}")
-            };
-            format!("If {first} {shows}, which {name} is {next}?")
+        "colour" => format!("If {first} is {label}, which colour is {next}?"),
+        name @ ("suit" | "value") => format!("If {first} shows {label}, which {name} is {next}?"),
+        "letters" => {
+            format!("If the name of {first} has an {label} number of letters, odd or even: {next}?")
         }
+        "parity" => format!("If {first} has an {label} value, odd or even: {next}?"),
+        "court" => format!("If {first} is a {label} card, court or spot: {next}?"),
         name => format!("If {first} is {label}, what is {next}, by {name}?"),
     }
 }
@@ -335,7 +374,8 @@ fn remembered_question(routine: &Routine, name: NameId) -> String {
             ),
         });
     }
-    if let Some(about) = about(routine, name) {
+    let gate = made.is_some_and(|(_, stop)| is_gate(stop));
+    if let Some(about) = about(routine, name).filter(|_| !gate) {
         return format!("Think back: {about}?");
     }
     match made {
@@ -343,14 +383,13 @@ fn remembered_question(routine: &Routine, name: NameId) -> String {
             if let Some(reply) = stop.reply.as_ref().filter(|reply| reply.name == name) {
                 return format!("Think back: “{}” What was the answer?", reply.asks);
             }
-            if stop
-                .fork
-                .as_ref()
-                .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { .. }))
-            {
-                return format!("Think back to {}: how many rounds so far?", title(stop));
+            if is_gate(stop) {
+                return "How many rounds have they had so far?".to_owned();
             }
-            format!("Think back to {}: what did they choose?", title(stop))
+            format!(
+                "Think back to {}: what did they choose?",
+                title(routine, stop)
+            )
         }
         None => "Think back: what did they choose?".to_owned(),
     }
@@ -469,121 +508,6 @@ pub(super) fn keys(routine: &Routine, of: &Expected) -> String {
         }
         Expected::Word(word) => word.clone(),
         Expected::Line(line) => super::patter::key_words(line, routine.lang).join(" "),
-    }
-}
-
-/// What was seen and heard at a stop, one line each; the first is the step's title.
-pub(super) fn sightings(routine: &Routine, walked: &Walked) -> Vec<String> {
-    let Some(stop) = routine.stop(walked.stop) else {
-        return Vec::new();
-    };
-    let scene = Scene {
-        routine,
-        world: &walked.after,
-    };
-    let mut lines = Vec::new();
-    for sighted in &walked.sights {
-        lines.push(match sighted {
-            Sighted::Stop(_) => sentence(&stop.title),
-            Sighted::Choice(name, chosen) => choice(scene, stop, *name, chosen),
-            Sighted::Part {
-                name,
-                index,
-                value: part,
-            } => {
-                let what = about(routine, *name).unwrap_or_else(|| "their choice".to_owned());
-                let source = stop
-                    .fork
-                    .as_ref()
-                    .and_then(|fork| match &fork.seen {
-                        Seen::These(parts) => parts.get(*index),
-                        Seen::All | Seen::Nothing => None,
-                    })
-                    .map_or("", |expr| expr.source());
-                format!(
-                    "Of {what} you saw {}{}.",
-                    value(scene, part),
-                    bracketed(source)
-                )
-            }
-            Sighted::Reply(name, answer) => {
-                let asks = stop.reply.as_ref().map_or("", |reply| reply.asks.as_str());
-                let what = about(routine, *name)
-                    .map(|about| format!("{}:", capital(&about)))
-                    .unwrap_or_else(|| format!("“{asks}”"));
-                format!("{what} {}.", value(scene, answer))
-            }
-            Sighted::Card {
-                pile,
-                place: at,
-                print,
-                up,
-            } => format!(
-                "You saw {} {}{}.",
-                card(routine, *print),
-                place(routine, *pile, *at),
-                if *up { ", face up" } else { "" }
-            ),
-            Sighted::Trait {
-                pile,
-                place: at,
-                class: of,
-                is,
-            } => {
-                let label = is.map_or_else(
-                    || format!("of no {}", routine.pack.trait_name(*of)),
-                    |is| class(routine, *of, is),
-                );
-                format!("You saw that {} is {label}.", card_at(routine, *pile, *at))
-            }
-            Sighted::Count { pile: of, cards: n } => format!(
-                "You counted {} in {}.",
-                cards(i64::try_from(*n).unwrap_or(i64::MAX)),
-                pile(routine, *of)
-            ),
-            Sighted::Value {
-                index,
-                value: found,
-            } => {
-                let source = stop
-                    .sights
-                    .get(*index)
-                    .map_or("", |sight| match &sight.kind {
-                        SightKind::Value(expr) => expr.source(),
-                        SightKind::Card { .. } | SightKind::Trait { .. } | SightKind::Count(_) => {
-                            ""
-                        }
-                    });
-                format!("You saw {}{}.", value(scene, found), bracketed(source))
-            }
-        });
-    }
-    lines
-}
-
-fn bracketed(source: &str) -> String {
-    if source.is_empty() {
-        String::new()
-    } else {
-        format!(" ({source})")
-    }
-}
-
-fn choice(scene: Scene<'_>, stop: &Stop, name: NameId, chosen: &Value) -> String {
-    let again = stop
-        .fork
-        .as_ref()
-        .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { .. }));
-    match (again, chosen) {
-        (true, Value::Bool(true)) => "They wanted to go round again.".to_owned(),
-        (true, _) => "They had enough of it.".to_owned(),
-        (false, _) => {
-            let said = value(scene, chosen);
-            match about(scene.routine, name) {
-                Some(about) => format!("{}: {said}.", capital(&about)),
-                None => format!("They chose {said}."),
-            }
-        }
     }
 }
 

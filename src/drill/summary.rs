@@ -2,6 +2,7 @@
 
 use super::prompt::Plan;
 use super::question::{Drill, Kind};
+use super::say;
 use crate::routine::{Millis, Routine, StepId};
 
 /// How one step went.
@@ -101,7 +102,7 @@ pub(super) fn sum_up(routine: &Routine, plan: &Plan, answers: &[Given], roads: u
         let times: Vec<Millis> = here.iter().map(|given| given.total).collect();
         steps.push(StepSummary {
             step: stop.id.clone(),
-            title: stop.title.clone(),
+            title: say::heading(routine, stop),
             asked: count(here.len()),
             right: count(here.iter().filter(|given| given.right).count()),
             median: median(&times),

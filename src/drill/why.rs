@@ -12,7 +12,7 @@ fn on(routine: &Routine, world: &World, subject: &Subject) -> Option<Expected> {
 fn title(routine: &Routine, walked: &Walked) -> String {
     routine
         .stop(walked.stop)
-        .map_or_else(String::new, say::title)
+        .map_or_else(String::new, |stop| say::title(routine, stop))
 }
 
 /// The last of the steps done after which a subject's answer was another than before.
@@ -98,14 +98,18 @@ pub(super) fn why(routine: &Routine, question: &Question, done: &[Walked]) -> St
                 ),
             )
         }
-        Subject::Claim(..) => after_step(
-            routine,
-            last_change(routine, done, answer_changed),
-            match question.expected {
-                Expected::Yes(true) => "it became true, and nothing undid it",
-                _ => "it was no longer true, or not yet",
-            },
-        ),
+        Subject::Claim(..) => {
+            let change = last_change(routine, done, answer_changed);
+            let was_true = change.is_some_and(|walked| {
+                on(routine, &walked.before, subject) == Some(Expected::Yes(true))
+            });
+            match (&question.expected, change) {
+                (Expected::Yes(true), Some(_)) => after_step(routine, change, "it became true"),
+                (Expected::Yes(true), None) => "It has been true from the start.".to_owned(),
+                (_, Some(_)) if was_true => after_step(routine, change, "it was no longer true"),
+                (_, _) => "It has not come about yet.".to_owned(),
+            }
+        }
         Subject::Next => match done.last() {
             Some(last) => format!(
                 "After {} comes {}.",
@@ -119,18 +123,20 @@ pub(super) fn why(routine: &Routine, question: &Question, done: &[Walked]) -> St
             let kind = routine.names.get(name.index()).map(|name| name.kind);
             match (made, kind) {
                 (Some((_, stop)), Some(NameKind::Reckoning)) => match &stop.hint {
-                    Some(hint) => format!("At {}: {}", say::title(stop), hint.trim()),
-                    None => format!("It is worked out at {}.", say::title(stop)),
+                    Some(hint) => format!("At {}: {}", say::title(routine, stop), hint.trim()),
+                    None => format!("It is worked out at {}.", say::title(routine, stop)),
                 },
                 (Some((_, stop)), Some(NameKind::Reply)) => {
-                    format!("That was the answer at {}.", say::title(stop))
+                    format!("That was the answer at {}.", say::title(routine, stop))
                 }
-                (Some((_, stop)), _) => format!("That was chosen at {}.", say::title(stop)),
+                (Some((_, stop)), _) => {
+                    format!("That was chosen at {}.", say::title(routine, stop))
+                }
                 (None, _) => String::new(),
             }
         }
         Subject::Line(stop) => routine.stop(*stop).map_or_else(String::new, |stop| {
-            format!("That is the line of {}.", say::title(stop))
+            format!("That is the line of {}.", say::title(routine, stop))
         }),
     }
 }
