@@ -1,4 +1,7 @@
 //! Tests of the drills.
 
+mod fair;
+mod made_up;
+mod marking;
 mod play;
-mod transcript;
+mod sessions;

@@ -1,6 +1,8 @@
 //! Playing a whole session with a scripted performer.
 
-use crate::drill::{Answered, Drill, Effect, Event, Plan, Prompt, Question, Session, Summary};
+use crate::drill::{
+    Answered, Drill, Effect, Event, Expected, Plan, Prompt, Question, Session, Summary,
+};
 use crate::routine::{Millis, Routine};
 use std::sync::Arc;
 
@@ -88,4 +90,49 @@ pub fn shipped() -> Vec<Arc<Routine>> {
             )
         })
         .collect()
+}
+
+/// An answer that can be read and is wrong.
+pub fn wrong(routine: &Routine, question: &Question) -> String {
+    let other = |n: usize, of: usize| (n + 1) % of;
+    match &question.expected {
+        Expected::Card(card) => {
+            let all = crate::cards::Pack::full(crate::cards::Lang::EnGb).unwrap();
+            all.cards()
+                .find(|c| all.face(*c) != routine.pack.face(*card))
+                .map(|c| all.short(c))
+                .unwrap()
+        }
+        Expected::Class(of, class) => {
+            let labels = &routine.pack.traits()[of.index()].labels;
+            labels[other(class.index(), labels.len())].clone()
+        }
+        Expected::Facing(yes) | Expected::Yes(yes) => (if *yes { "no" } else { "yes" }).to_owned(),
+        Expected::Place(pile, place) => {
+            format!("{} {}", routine.pile_name(*pile), place.0 + 1)
+        }
+        Expected::Number(n) => (n + 1).to_string(),
+        Expected::Pattern(..) => {
+            let mut letters = question.expected_keys.chars();
+            let first = letters.next().unwrap();
+            let swap = question
+                .expected_keys
+                .chars()
+                .find(|c| *c != first)
+                .unwrap();
+            format!("{swap}{}", letters.as_str())
+        }
+        Expected::Pile(pile) => routine.piles[other(pile.index(), routine.piles.len())].clone(),
+        Expected::Step(_) | Expected::Word(_) | Expected::Line(_) => "xylophone".to_owned(),
+        Expected::Order(piles) => {
+            let mut piles = piles.clone();
+            piles.rotate_left(1);
+            piles
+                .iter()
+                .map(|p| routine.pile_name(*p))
+                .collect::<Vec<_>>()
+                .join(" ")
+        }
+        Expected::Places(places) => (places[0] + 1).to_string(),
+    }
 }
