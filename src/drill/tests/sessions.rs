@@ -1,5 +1,5 @@
 use super::made_up::made_up;
-use super::play::{plan, play, wrong};
+use super::play::{plan, play, shipped, wrong};
 use crate::drill::{Drill, DrillFault, Effect, Event, Plan, Prompt, Session};
 use crate::routine::{Millis, StepId};
 use std::sync::Arc;
@@ -266,4 +266,24 @@ fn the_median_of_an_even_number_is_the_mean_of_the_middle_two() {
     assert_eq!(median(&times(&[])), None);
     assert_eq!(median(&times(&[9, 1, 5])), Some(Millis(5)));
     assert_eq!(median(&times(&[10, 1, 4, 7])), Some(Millis(5)));
+}
+
+#[test]
+fn every_routine_in_the_folder_can_be_rehearsed_right_and_wrong() {
+    for routine in shipped() {
+        let right = play(&routine, plan(ALL, 10, 7), |_, q| q.expected_keys.clone());
+        assert_eq!(
+            (right.summary.asked, right.summary.right, right.unread),
+            (10, 10, 0),
+            "{}",
+            routine.title
+        );
+        let missed = play(&routine, plan(ALL, 10, 7), |_, q| wrong(&routine, q));
+        assert_eq!(
+            (missed.summary.asked, missed.summary.right, missed.unread),
+            (10, 0, 0),
+            "{}",
+            routine.title
+        );
+    }
 }
