@@ -183,7 +183,8 @@ fn went_well(summary: &Summary, answers: &[Given]) -> Vec<String> {
     match back {
         0 => {}
         1 => {
-            sentences.push("One question that you had missed was right the second time.".to_owned())
+            sentences
+                .push("One question that you had missed was right the second time.".to_owned());
         }
         n => sentences.push(format!(
             "{n} questions that you had missed were right the second time."
