@@ -42,12 +42,21 @@ pub fn draw(state: &State, sheet: &mut Sheet<'_>) {
     }
     let width = usize::from(sheet.width().saturating_sub(2));
     let room = usize::from(sheet.left());
-    for index in seen(state, width, room) {
+    let seen = seen(state, width, room.saturating_sub(1));
+    let (first, count) = (seen.start, state.shelf.len());
+    for index in seen {
         let (shelved, chosen) = (&state.shelf[index], index == state.chosen);
-        if usize::from(sheet.left()) < height(shelved, chosen, width).saturating_sub(1) {
-            break;
+        // An entry's own free row may fall off the foot, but the row that says there is more may not.
+        let more = usize::from(index + 1 < count);
+        if usize::from(sheet.left()) + 1 < height(shelved, chosen, width) + more {
+            let hidden = count - index;
+            sheet.pieces(&[(&format!("  ▾ {hidden} more below"), theme.quiet())]);
+            return;
         }
         entry(shelved, chosen, sheet);
+    }
+    if first > 0 && sheet.left() > 0 {
+        sheet.pieces(&[(&format!("  ▴ {first} more above"), theme.quiet())]);
     }
 }
 

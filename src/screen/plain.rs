@@ -23,6 +23,7 @@ use super::sheet::clean;
 use super::shelf::{Begun, Keeper, Shelved};
 use super::state::Terms;
 use super::summary::seconds;
+use super::tiles::all_alike;
 use crate::drill::{
     Correction, Effect, Event, Line, Prompt, Question, Session, Spread, Summary, Tell, Word,
 };
@@ -332,6 +333,13 @@ fn compare(lines: &mut Lines<'_>, words: &[Word]) -> Result<(), ScreenFault> {
 
 /// A packet in one line, the top first: cards as letters, `^` after a card that lies face up, `--` for an unknown one.
 fn drawn<'r>(routine: &'r Routine, spread: &Spread) -> (&'r str, String) {
+    if let Some(words) = all_alike(spread) {
+        let count = spread.count.unwrap_or(spread.tiles.len());
+        return (
+            routine.pile_name(spread.pile),
+            format!("{count} cards, {words}"),
+        );
+    }
     let cards: Vec<String> = spread
         .tiles
         .iter()

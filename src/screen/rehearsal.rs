@@ -65,12 +65,9 @@ fn head(rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) {
     ]);
     let told = rehearsal.told.as_ref();
     let (done, of) = told.map_or((0, 0), |tell| (tell.done, tell.of));
-    let (marks, here) = marks(
-        routine,
-        told.and_then(|tell| tell.stop).map(|stop| stop.index()),
-        done,
-        of,
-    );
+    let at = told.and_then(|tell| tell.stop);
+    let here = at.map(|_| done.min(of.max(1) - 1));
+    let marks = marks(routine, &rehearsal.trail, here, of.max(1));
     let title = told.map_or("", |tell| tell.title.as_str());
     sheet.widget(
         2,
@@ -84,30 +81,14 @@ fn head(rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) {
     sheet.skip(1);
 }
 
-/// The marks of a road of which `done` stops are done before this one. Forks are shown where the routine has one; the stops of a part
-/// gone through again are drawn once each time, as plain stops.
-fn marks(
-    routine: &Routine,
-    at: Option<usize>,
-    done: usize,
-    of: usize,
-) -> (Vec<Mark>, Option<usize>) {
-    let count = of.max(done).max(1);
-    let here = at.map(|_| done.min(count - 1));
-    // Where stops and road agree in number, every stop is at its own place; else only ours is known.
+/// The marks of a road of so many stops. Forks behind us are those we came by. Those ahead are shown where the road
+/// has each of the routine's stops once; where a part is gone through again, nobody knows yet where they will lie.
+fn marks(routine: &Routine, trail: &[bool], here: Option<usize>, count: usize) -> Vec<Mark> {
     let straight = count == routine.stops.len();
-    let marks = (0..count)
+    (0..count)
         .map(|n| {
-            let stop = if straight {
-                Some(n)
-            } else if Some(n) == here {
-                at
-            } else {
-                None
-            };
-            let fork = stop
-                .and_then(|n| routine.stops.get(n))
-                .is_some_and(|stop| stop.fork.is_some());
+            let ahead = || straight && routine.stops.get(n).is_some_and(|s| s.fork.is_some());
+            let fork = trail.get(n).copied().unwrap_or_else(ahead);
             match (Some(n).cmp(&here), fork) {
                 (std::cmp::Ordering::Less, false) => Mark::Past,
                 (std::cmp::Ordering::Less, true) => Mark::PastFork,
@@ -117,8 +98,7 @@ fn marks(
                 (std::cmp::Ordering::Greater, true) => Mark::Fork,
             }
         })
-        .collect();
-    (marks, here)
+        .collect()
 }
 
 /// A step told: patter, what is done, what the spectators choose, the table.

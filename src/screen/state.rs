@@ -73,6 +73,8 @@ pub struct Rehearsal {
     pub prompt: Prompt,
     /// The last step told: where we are on the road.
     pub told: Option<Tell>,
+    /// Which stops of this road were forks, from the first to the last told.
+    pub trail: Vec<bool>,
     /// The answer as typed so far.
     pub input: String,
     /// Times the answer.

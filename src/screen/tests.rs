@@ -255,6 +255,7 @@ fn rehearsal(prompt: Prompt) -> State {
         session,
         prompt,
         told: Some(tell()),
+        trail: vec![false, true],
         input: String::new(),
         watch: Watch::new(),
         spent: Watch::new(),

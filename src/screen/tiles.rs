@@ -119,6 +119,10 @@ pub fn draw_spread(sheet: &mut Sheet<'_>, routine: &Routine, spread: &Spread) {
         ("  ", theme.quiet()),
         (&count, theme.quiet()),
     ]);
+    if let Some(words) = all_alike(spread) {
+        sheet.pieces(&[("  ", theme.quiet()), (words, Style::new())]);
+        return;
+    }
     let cells: Vec<String> = spread
         .tiles
         .iter()
@@ -131,7 +135,12 @@ pub fn draw_spread(sheet: &mut Sheet<'_>, routine: &Routine, spread: &Spread) {
         .unwrap_or(2)
         .max(3)
         + 1;
-    let in_row = (usize::from(sheet.width()) / wide).max(1);
+    let most = (usize::from(sheet.width()) / wide).max(1);
+    // Rows of even length are easier to count in than full ones with a rest.
+    let in_row = cells
+        .len()
+        .div_ceil(cells.len().div_ceil(most).max(1))
+        .max(1);
     let mut shown = 0;
     for row in cells.chunks(in_row) {
         if sheet.left() < 2 {
@@ -153,11 +162,23 @@ pub fn draw_spread(sheet: &mut Sheet<'_>, routine: &Routine, spread: &Spread) {
     }
 }
 
+/// A packet of which nothing is known card by card, in words: drawing it would show nothing.
+#[must_use]
+pub fn all_alike(spread: &Spread) -> Option<&'static str> {
+    let up = spread.tiles.first()?.up;
+    let alike = |tile: &Tile| tile.card.is_none() && tile.traits.is_empty() && tile.up == up;
+    (spread.tiles.len() > 1 && spread.tiles.iter().all(alike)).then_some(match up {
+        Some(false) => "all face down, and nobody can know which is which",
+        Some(true) | None => "nobody can know which is which",
+    })
+}
+
 /// Whether a spread holds a card that lies face down, so that the sign for it needs a word.
 #[must_use]
 pub fn has_backs(spreads: &[Spread]) -> bool {
     spreads
         .iter()
+        .filter(|spread| all_alike(spread).is_none())
         .any(|spread| spread.tiles.iter().any(|tile| tile.up == Some(false)))
 }
 

@@ -237,6 +237,7 @@ pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
                 prompt: session.prompt(),
                 session,
                 told: None,
+                trail: Vec::new(),
                 input: String::new(),
                 watch: Watch::new(),
                 spent: Watch::new(),
@@ -339,10 +340,20 @@ fn advance(state: &mut State, event: drill::Event, now: Millis) -> Vec<Effect> {
     effects
 }
 
+/// Notes where on the road the step told lies, and whether it is a fork.
 fn remember_told(rehearsal: &mut Rehearsal) {
-    if let Prompt::Tell(tell) = &rehearsal.prompt {
-        rehearsal.told = Some(tell.clone());
+    let Prompt::Tell(tell) = &rehearsal.prompt else {
+        return;
+    };
+    if rehearsal.told.as_ref().map(|told| told.road) != Some(tell.road) {
+        rehearsal.trail.clear();
     }
+    let routine = rehearsal.session.routine();
+    if let Some(stop) = tell.stop.and_then(|at| routine.stop(at)) {
+        rehearsal.trail.resize(tell.done, false);
+        rehearsal.trail.push(stop.fork.is_some());
+    }
+    rehearsal.told = Some(tell.clone());
 }
 
 /// Time goes by: nobody is cut short within a question, but the hands are told to rest.

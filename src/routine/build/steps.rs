@@ -116,8 +116,15 @@ impl Plan {
                         on: self.next(),
                     };
                     let fork = forks::gate(again, names);
+                    // What is asked there says more than the name it is remembered by.
+                    let asked = fork.says.open();
+                    let title = if asked.is_empty() {
+                        again.name.text.clone()
+                    } else {
+                        asked
+                    };
                     self.stops.push(Stop {
-                        title: again.name.text.clone(),
+                        title,
                         fork: Some(fork),
                         ..bare(id, then, again.name.spot.line)
                     });
