@@ -3,11 +3,11 @@
 use super::failure::{Failure, Outcome};
 use super::pages::counted;
 use super::source::{Source, shown};
-use crate::roads::{broken_claims, choice_label, sample};
-use crate::routine::Routine;
+use super::walk::quoted;
+use crate::roads::{Finding, Wrong, survey};
+use crate::routine::{Routine, Trouble};
 use clap::Args;
-use std::collections::BTreeSet;
-use std::io::{self, Write};
+use std::io::Write;
 
 /// How many random roads are walked.
 const ROADS: u64 = 200;
@@ -47,63 +47,51 @@ pub(super) fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<Outcome, Fail
     }
 }
 
-/// Walks roads; each thing wrong is told once, with the first road that shows it.
+/// Walks roads; each thing wrong is told once, at its place in the file, with the first road that shows it.
 fn walked(out: &mut dyn Write, source: &Source, routine: &Routine) -> Result<Outcome, Failure> {
-    let mut told = BTreeSet::new();
-    for seed in 0..ROADS {
-        let road = match sample(routine, seed) {
-            Ok(road) => road,
-            Err(fault) => {
-                if told.insert(fault.to_string()) {
-                    say(
-                        out,
-                        &format!(
-                            "{}: a road cannot be walked (seed {seed}): {fault}",
-                            source.origin
-                        ),
-                    )?;
-                }
-                continue;
-            }
-        };
-        for (n, step) in road.walked.iter().enumerate() {
-            for claim in broken_claims(routine, step)? {
-                let id = routine.stop(step.stop).map_or("", |stop| &stop.id.0);
-                if !told.insert(format!("{id}\n{}", claim.words)) {
-                    continue;
-                }
-                let choices: Vec<String> = road.walked[..=n]
-                    .iter()
-                    .filter_map(|w| choice_label(routine, w))
-                    .collect();
-                say(
-                    out,
-                    &format!(
-                        "{}:{}: after the step {id} this claim is not true (seed {seed}, {}): {}",
-                        source.origin,
-                        claim.line,
-                        choices.join(" "),
-                        claim.words
-                    ),
-                )?;
-            }
-        }
+    let found = survey(routine, ROADS);
+    for finding in &found {
+        write!(out, "{}", trouble(source, routine, finding))?;
     }
-    if told.is_empty() {
-        say(
-            out,
-            &format!(
-                "{}: no fault; {}, every claim true on {ROADS} random roads.",
-                source.origin,
-                counted(routine.stops.len(), "step")
-            ),
-        )?;
-        return Ok(Outcome::Done);
+    if !found.is_empty() {
+        return Ok(Outcome::Found);
     }
-    Ok(Outcome::Found)
+    writeln!(
+        out,
+        "{}",
+        shown(&format!(
+            "{}: no fault; {}, every claim true on {ROADS} random roads.",
+            source.origin,
+            counted(routine.stops.len(), "step")
+        ))
+    )?;
+    Ok(Outcome::Done)
 }
 
-/// One line for each finding, as editors read them.
-fn say(out: &mut dyn Write, line: &str) -> io::Result<()> {
-    writeln!(out, "{}", shown(line))
+/// What goes wrong on a road, as a trouble of the file.
+fn trouble(source: &Source, routine: &Routine, finding: &Finding) -> Trouble {
+    let stop = routine.stop(finding.stop);
+    let id = stop.map_or("", |stop| &stop.id.0);
+    let (line, message) = match &finding.wrong {
+        Wrong::Stuck(fault) => (
+            stop.map_or(1, |stop| stop.line),
+            format!("the step {id} cannot be done on this road: {fault}"),
+        ),
+        Wrong::Broken { claim, line } => (
+            *line,
+            format!("after the step {id} this claim is not true: {claim}"),
+        ),
+    };
+    let choices: Vec<String> = finding
+        .choices
+        .iter()
+        .map(|choice| format!(" --choose {}", quoted(choice)))
+        .collect();
+    let road = format!(
+        "to walk it: allroads walk {} --seed {}{}",
+        quoted(&source.origin),
+        finding.seed,
+        choices.concat()
+    );
+    Trouble::on_line(&source.origin, &source.text, line, message).with_help(road)
 }

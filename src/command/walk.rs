@@ -228,7 +228,7 @@ fn told(
 }
 
 /// As a shell takes it.
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "=@,.-_/:".contains(c);
     if !text.is_empty() && text.chars().all(plain) {
         text.to_owned()

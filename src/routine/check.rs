@@ -1,6 +1,7 @@
 //! Troubles: what is wrong with a file, where, and what to do about it.
 
 use super::yaml_read::Text;
+use crate::cards::nearest;
 use std::fmt;
 
 /// A place in the file: a line, a column, and how many characters it spans.
@@ -146,43 +147,6 @@ impl fmt::Display for Trouble {
     }
 }
 
-/// The one of `known` that a person most likely meant by `written`, when one is near enough.
-#[must_use]
-pub(super) fn nearest<'a>(written: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    let written_folded = written.to_lowercase();
-    let allowed = (written.chars().count() / 3).max(1);
-    let length = written_folded.chars().count();
-    known
-        .filter(|name| name.chars().count().abs_diff(length) <= allowed)
-        .map(|name| (distance(&written_folded, &name.to_lowercase()), name))
-        .filter(|(far, _)| *far <= allowed)
-        .min_by_key(|(far, _)| *far)
-        .map(|(_, name)| name)
-}
-
-/// How many letters must be added, dropped, changed, or swapped with their neighbour to turn one word into the
-/// other: the restricted edit distance (optimal string alignment), by its usual table.
-fn distance(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().take(64).collect();
-    let b: Vec<char> = b.chars().take(64).collect();
-    let mut rows: Vec<Vec<usize>> = vec![(0..=b.len()).collect()];
-    for i in 1..=a.len() {
-        let mut row = vec![i];
-        for j in 1..=b.len() {
-            let changed = usize::from(a[i - 1] != b[j - 1]);
-            let mut best = (rows[i - 1][j] + 1)
-                .min(row[j - 1] + 1)
-                .min(rows[i - 1][j - 1] + changed);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                best = best.min(rows[i - 2][j - 2] + 1);
-            }
-            row.push(best);
-        }
-        rows.push(row);
-    }
-    rows[a.len()][b.len()]
-}
-
 /// Names listed for a person: "a, b and c"; long lists are cut.
 #[must_use]
 pub(super) fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {
@@ -320,14 +284,6 @@ impl<'a> Gathered<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_nearest_name_is_offered_only_when_near() {
-        let known = ["dealt", "left", "packet"];
-        assert_eq!(nearest("dealed", known.into_iter()), Some("dealt"));
-        assert_eq!(nearest("pakcet", known.into_iter()), Some("packet"));
-        assert_eq!(nearest("hat", known.into_iter()), None);
-    }
 
     #[test]
     fn a_trouble_shows_its_line_and_marks_the_place() {

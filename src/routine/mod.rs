@@ -19,7 +19,6 @@ mod model;
 mod print;
 mod schema;
 mod scope;
-mod starter;
 mod template;
 mod value;
 mod world;
@@ -29,12 +28,11 @@ mod yaml_read;
 pub use build::load;
 pub use check::{Spot, Trouble};
 pub use claim::{Claim, ClaimKind, Wanted};
-pub use expr::{Expr, ExprFault, Kind, LONGEST, Meaning, ReadSet, Scope, name_fault, nearest};
+pub use expr::{Expr, ExprFault, Kind, LONGEST, Meaning, ReadSet, Scope, name_fault};
 pub use model::{
     Act, Blank, Chain, Ending, Fork, ForkKind, Lookup, Mend, Millis, Name, NameId, NameKind,
     Reckoning, Reply, Routine, Seen, Sight, SightKind, StepId, Stop, StopIndex, Template, Then,
     Weights, Words,
 };
 pub use schema::schema;
-pub use starter::starter;
 pub use world::{Fault, Scene, Value, World};

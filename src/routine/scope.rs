@@ -2,9 +2,9 @@
 //! compiled against it.
 
 use super::Routine;
-use super::expr::{Kind, Meaning, Scope, nearest};
+use super::expr::{Kind, Meaning, Scope};
 use super::model::{ForkKind, NameId};
-use crate::cards::{Card, Class, TraitId};
+use crate::cards::{Card, Class, TraitId, nearest};
 use std::sync::Arc;
 
 impl ForkKind {

@@ -1,9 +1,9 @@
 //! Values as text: for people, and as `NAME=VALUE` takes them.
 
 use super::Routine;
-use super::expr::nearest;
 use super::model::ForkKind;
 use super::world::{Fault, Scene, Value};
+use crate::cards::nearest;
 use crate::cards::{Card, Pack};
 use crate::table::PileId;
 

@@ -2,7 +2,8 @@
 
 use super::functions::is_function;
 use super::precheck::precheck;
-use super::{Arith, ExprFault, Kind, Meaning, Node, Order, ReadSet, Scope, nearest};
+use super::{Arith, ExprFault, Kind, Meaning, Node, Order, ReadSet, Scope};
+use crate::cards::nearest;
 use crate::routine::model::NameId;
 use crate::routine::world::Value;
 use cel::Program;

@@ -1,8 +1,9 @@
 //! The functions of the language.
 
 use super::compile::{Compiled, Compiler};
-use super::{ExprFault, Kind, Node, nearest};
+use super::{ExprFault, Kind, Node};
 use crate::cards::TraitId;
+use crate::cards::nearest;
 use crate::routine::world::Value;
 use cel::common::ast::{Expr as Tree, IdedExpr, LiteralValue};
 use std::sync::Arc;

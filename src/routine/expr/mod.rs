@@ -22,11 +22,9 @@
 
 mod compile;
 mod functions;
-mod near;
 mod precheck;
 mod value;
 
-pub use near::nearest;
 pub use precheck::{LONGEST, name_fault};
 
 use super::model::NameId;
@@ -113,7 +111,7 @@ pub trait Scope {
     fn labels(&self, trait_id: TraitId) -> Vec<String>;
     /// The words that a name can stand for, where they are known: the options of a fork.
     fn options(&self, name: NameId) -> Option<Vec<Arc<str>>>;
-    /// The name in scope nearest to one that does not exist; see [`nearest`].
+    /// The name in scope nearest to one that does not exist; see [`crate::cards::nearest`].
     fn near(&self, name: &str) -> Option<String>;
 }
 

@@ -7,7 +7,8 @@
 mod access;
 mod part;
 
-use super::check::{Gathered, Spot, listed, nearest};
+use super::check::{Gathered, Spot, listed};
+use crate::cards::nearest;
 use super::yaml::Node;
 use part::De;
 use serde::de::{self, Deserializer, SeqAccess, Visitor};

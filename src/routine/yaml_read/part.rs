@@ -2,7 +2,8 @@
 
 use super::access::{Choice, Items, Pairs, Short, Spanned};
 use super::{AT, Misread, PART, REQUIRED, SHORT};
-use crate::routine::check::{Gathered, listed, nearest};
+use crate::cards::nearest;
+use crate::routine::check::{Gathered, listed};
 use crate::routine::yaml::{Kind, Node};
 use serde::de::{Deserializer, Visitor};
 

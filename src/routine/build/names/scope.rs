@@ -1,8 +1,7 @@
 //! The names of a routine in the making, as expressions look them up.
 
 use super::Names;
-use crate::cards::{Card, Class, TraitId};
-use crate::routine::check::nearest;
+use crate::cards::{Card, Class, TraitId, nearest};
 use crate::routine::expr::{Meaning, Scope};
 use crate::routine::model::NameId;
 use crate::table::PileId;
