@@ -732,6 +732,6 @@ fn the_nearest_name_is_a_slip_of_the_fingers_away() {
         ("m", None),
         ("", None),
     ] {
-        assert_eq!(nearest(wrong, names), near, "{wrong}");
+        assert_eq!(crate::cards::nearest(wrong, names), near, "{wrong}");
     }
 }
