@@ -5,7 +5,7 @@ use super::shelf::Begun;
 use super::state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
 use super::walk::Walk;
 use super::watch::Watch;
-use crate::drill::{self, Prompt, Session};
+use crate::drill::{self, Drill, Prompt, Session};
 use crate::routine::Millis;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use std::sync::Arc;
@@ -102,7 +102,13 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
             rehearse(state, &terms)
         }
         Act::TwoMinutes => {
+            // Two minutes are for meeting a routine: the patter is told, not asked for.
+            let drills = match &state.terms.drills[..] {
+                [] => vec![Drill::Picture, Drill::Reckon],
+                chosen => chosen.to_vec(),
+            };
             let terms = Terms {
+                drills,
                 minutes: Some(2),
                 questions: None,
                 from: None,
