@@ -40,7 +40,7 @@ fn claim_traits(claim: &ClaimKind, traits: &mut Vec<TraitId>) {
         ClaimKind::Mirror { class, .. } | ClaimKind::SameAs { class, .. } => traits.extend(class),
         ClaimKind::Expr(expr) => traits.extend(&expr.reads().traits),
         ClaimKind::And(all) | ClaimKind::Or(all) => {
-            all.iter().for_each(|claim| claim_traits(claim, traits))
+            all.iter().for_each(|claim| claim_traits(claim, traits));
         }
         ClaimKind::Not(claim) => claim_traits(claim, traits),
         ClaimKind::Sum { .. } => traits.push(TraitId::VALUE),

@@ -104,18 +104,19 @@ impl Choices {
                 known,
             });
         };
-        if matches!(fork.kind, ForkKind::Again { .. }) && visit.is_none() {
-            if let Ok(rounds) = value.parse::<u32>() {
-                if rounds == 0 {
-                    let fault = Fault::Choice("the part is gone through once at least".to_owned());
-                    return Err(ChoiceFault::Value {
-                        name: name.to_owned(),
-                        fault,
-                    });
-                }
-                self.rounds.insert(fork.name, rounds);
-                return Ok(());
+        if matches!(fork.kind, ForkKind::Again { .. })
+            && visit.is_none()
+            && let Ok(rounds) = value.parse::<u32>()
+        {
+            if rounds == 0 {
+                let fault = Fault::Choice("the part is gone through once at least".to_owned());
+                return Err(ChoiceFault::Value {
+                    name: name.to_owned(),
+                    fault,
+                });
             }
+            self.rounds.insert(fork.name, rounds);
+            return Ok(());
         }
         let value =
             Value::read(value, &fork.kind, routine).map_err(|fault| ChoiceFault::Value {
@@ -129,10 +130,8 @@ impl Choices {
     /// The choice given for a visit, if any. `again` says whether the fork asks to go round again.
     #[must_use]
     pub fn at(&self, name: NameId, visit: u32, again: bool) -> Option<Value> {
-        if again {
-            if let Some(rounds) = self.rounds.get(&name) {
-                return Some(Value::Bool(visit < *rounds));
-            }
+        if again && let Some(rounds) = self.rounds.get(&name) {
+            return Some(Value::Bool(visit < *rounds));
         }
         self.by_visit.get(&(name, visit)).cloned()
     }

@@ -178,10 +178,9 @@ fn following(
                     .fork
                     .as_ref()
                     .filter(|f| matches!(f.kind, ForkKind::Again { .. }))
+                    && let Some(slot) = world.memory.get_mut(fork.name.index())
                 {
-                    if let Some(slot) = world.memory.get_mut(fork.name.index()) {
-                        *slot = None;
-                    }
+                    *slot = None;
                 }
             }
             Ok(first)

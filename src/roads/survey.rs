@@ -112,17 +112,17 @@ pub fn survey(routine: &Routine, random_roads: u64) -> Vec<Finding> {
                 }
             }
         }
-        if let Some(stuck) = stuck {
-            if told.insert((stuck.stop, 0)) {
-                let mut choices = labels(routine, &walked);
-                choices.extend(stuck.choice);
-                found.push(Finding {
-                    stop: stuck.stop,
-                    wrong: Wrong::Stuck(stuck.fault),
-                    choices,
-                    seed,
-                });
-            }
+        if let Some(stuck) = stuck
+            && told.insert((stuck.stop, 0))
+        {
+            let mut choices = labels(routine, &walked);
+            choices.extend(stuck.choice);
+            found.push(Finding {
+                stop: stuck.stop,
+                wrong: Wrong::Stuck(stuck.fault),
+                choices,
+                seed,
+            });
         }
     }
     found.sort_by_key(|f| f.stop);
