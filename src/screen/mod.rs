@@ -9,10 +9,12 @@
 //! | `road` `tiles` `sheet` `theme` | the road, the table, text on a sheet, the look |
 //! | `keys` | the table of keys, from which the foot and the help page are written too |
 //! | `state` `update` `view` `watch` | the state and what happens to it |
+//! | `back` | where a question that comes back is about |
 //! | `guard` `signals` `run` | the terminal taken and given back, and the loop |
 //! | `shelf` | what the foyer shows of a routine, and the [`Keeper`] of answers |
 //! | `plain` | the same drills line by line |
 
+mod back;
 mod correction;
 mod foyer;
 mod guard;

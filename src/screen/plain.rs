@@ -19,6 +19,7 @@
 //! question does. With a seed given, the output is the same each time, but for the times in the summary.
 
 use super::ScreenFault;
+use super::back::looks_back;
 use super::sheet::clean;
 use super::shelf::{Begun, Keeper, Shelved};
 use super::state::Terms;
@@ -111,7 +112,7 @@ pub fn plain(
         keeper,
         lines,
         began,
-        road: None,
+        here: None,
         choices: 0,
         told: BTreeSet::new(),
         asked: 0,
@@ -133,7 +134,8 @@ struct Talk<'a, 'l> {
     keeper: &'a mut dyn Keeper,
     lines: &'a mut Lines<'l>,
     began: Millis,
-    road: Option<u32>,
+    /// The last step told.
+    here: Option<Tell>,
     /// How many choices of this road were told.
     choices: usize,
     /// What was told to be seen on this road: a question does not tell it again.
@@ -192,14 +194,14 @@ impl Talk<'_, '_> {
     }
 
     fn step(&mut self, tell: &Tell) -> Result<(), ScreenFault> {
-        if self.road != Some(tell.road) {
-            self.road = Some(tell.road);
+        if self.here.as_ref().map(|here| here.road) != Some(tell.road) {
             self.choices = 0;
             self.told.clear();
             self.lines.say("")?;
             self.lines
                 .say(&format!("road {}: seed={}", tell.road, tell.seed))?;
         }
+        self.here = Some(tell.clone());
         self.lines.tell("step", &tell.title)?;
         // The history of a question names each step by its title; this one was just named.
         self.told.insert(tell.title.clone());
@@ -228,11 +230,18 @@ impl Talk<'_, '_> {
 
     fn question(&mut self, question: &Question) -> Result<(), ScreenFault> {
         self.asked += 1;
-        self.new_choices(&question.choices)?;
+        let back = looks_back(self.session.routine(), self.here.as_ref(), question);
+        if let Some(place) = &back {
+            self.lines.tell("back at", place)?;
+        }
         for given in &question.given {
-            if self.told.insert(given.clone()) {
+            // Of where we are, only what is new; of an earlier place, all of it.
+            if back.is_some() || self.told.insert(given.clone()) {
                 self.lines.tell("seen", given)?;
             }
+        }
+        if back.is_none() {
+            self.new_choices(&question.choices)?;
         }
         let again = if question.again { " once more" } else { "" };
         self.lines

@@ -13,6 +13,7 @@
 //!  hut   chair
 //! ```
 
+use super::back::looks_back;
 use super::road::{Mark, RoadLine};
 use super::sheet::{Sheet, wrap};
 use super::state::{Rehearsal, State};
@@ -174,6 +175,10 @@ fn asked(rehearsal: &Rehearsal, question: &Question, sheet: &mut Sheet<'_>) -> O
                 .map(|(n, line)| (n == 0, line))
         })
         .collect();
+    if let Some(place) = looks_back(routine, rehearsal.told.as_ref(), question) {
+        let words = format!("Back at {place}, where you knew:");
+        sheet.pieces(&[(&words, theme.strong())]);
+    }
     for (first, line) in lines.iter().skip(lines.len().saturating_sub(room)) {
         let lead = if *first { "▸ " } else { "  " };
         sheet.pieces(&[(lead, theme.quiet()), (line, Style::new())]);

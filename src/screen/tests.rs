@@ -744,6 +744,32 @@ fn right_answers_line_by_line_are_all_right_and_kept_and_the_same_each_time() {
 }
 
 #[test]
+fn a_question_that_comes_back_says_where_it_is_about() {
+    let mut state = asked("");
+    let Page::Rehearsal(rehearsal) = &mut state.page else {
+        panic!()
+    };
+    let mut question = question();
+    question.again = true;
+    question.spot.done = 1;
+    rehearsal.prompt = Prompt::Ask(question.clone());
+    assert!(!shown(&state, 80, 24).contains("Back at"));
+    let Page::Rehearsal(rehearsal) = &mut state.page else {
+        panic!()
+    };
+    question.spot.done = 0;
+    rehearsal.prompt = Prompt::Ask(question.clone());
+    assert!(shown(&state, 80, 24).contains("Back at the very start, where you knew:"));
+    let Page::Rehearsal(rehearsal) = &mut state.page else {
+        panic!()
+    };
+    question.spot.road = 4;
+    question.spot.done = 2;
+    rehearsal.prompt = Prompt::Ask(question);
+    assert!(shown(&state, 80, 24).contains("Back at “They choose a pier” on road 4"));
+}
+
+#[test]
 fn wrong_answers_line_by_line_are_corrected_with_the_reason() {
     let mut book = Book::default();
     let output = in_lines(&vec!["-".to_owned(); 6], &mut book);
