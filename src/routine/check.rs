@@ -72,11 +72,13 @@ impl Trouble {
             .saturating_sub(1);
         let written = text.lines().nth(index).unwrap_or_default();
         let indent = written.chars().take_while(|c| c.is_whitespace()).count();
+        // A note at the end of the line is not marked.
+        let code = written.split(" #").next().unwrap_or(written);
         let number = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
         let spot = Spot {
             line,
             column: number(indent + 1),
-            length: number(written.trim().chars().count().max(1)),
+            length: number(code.trim().chars().count().max(1)),
         };
         Self::new(origin, text, spot, message)
     }
@@ -284,6 +286,54 @@ impl<'a> Gathered<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_trouble_on_a_line_marks_what_is_written_there() {
+        let trouble = Trouble::on_line("f.yaml", "one:\n  two: 2   # note\n", 2, "odd");
+        assert_eq!(
+            trouble.to_string(),
+            "f.yaml:2:3: odd\n  2 |   two: 2   # note\n    |   ^^^^^^\n"
+        );
+    }
+
+    #[test]
+    fn a_long_line_is_cut_round_the_place() {
+        let text = "x".repeat(500);
+        let spot = Spot {
+            line: 1,
+            column: 300,
+            length: 1,
+        };
+        let told = Trouble::new("f", &text, spot, "odd").to_string();
+        assert!(told.lines().all(|line| line.len() < 120), "{told}");
+        assert!(told.contains('^'));
+    }
+
+    #[test]
+    fn a_place_inside_a_text_is_found_in_quotes_and_in_blocks() {
+        let source = "a: \"one two\"\nb: >-\n  three\n  four {x}\n";
+        let gathered = Gathered::new("f", source);
+        let at = |line, column, text: &str, offset| {
+            let spot = Spot {
+                line,
+                column,
+                length: 1,
+            };
+            let text = Text {
+                spot,
+                text: text.to_owned(),
+            };
+            let found = gathered.inside(&text, offset);
+            (found.line, found.column)
+        };
+        assert_eq!(at(1, 4, "one two", 4), (1, 9));
+        assert_eq!(at(2, 4, "three four {x}", 12), (4, 9));
+        assert_eq!(
+            at(2, 4, "not what stands there", 9),
+            (2, 4),
+            "the start, when in doubt"
+        );
+    }
 
     #[test]
     fn a_trouble_shows_its_line_and_marks_the_place() {
