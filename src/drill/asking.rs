@@ -4,6 +4,7 @@ use super::answer::{known_answer, line, lookalike, value_answer};
 use super::heard::open_line;
 use super::question::{Drill, Expected, Kind, Subject};
 use super::say;
+use super::watch::looks_at;
 use crate::cards::{Card, TraitId};
 use crate::knowing::Knowledge;
 use crate::roads::{Draw, Sighted, Walked};
@@ -244,6 +245,12 @@ impl<'a> Moment<'a> {
                         .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { .. }))
             }),
             (_, Expected::Order(piles)) => piles.len() > 1,
+            // What the next step is to bring about and holds already is no news.
+            (Subject::Claim(stop, _), Expected::Yes(true)) => self
+                .walked
+                .iter()
+                .take(self.done)
+                .any(|walked| walked.stop == *stop),
             (_, _) => true,
         }
     }
@@ -365,18 +372,25 @@ impl<'a> Moment<'a> {
             .collect()
     }
 
-    /// The traits by which the routine's cards differ: all but the identity of the print, colour and the file's own first.
+    /// The traits by which the routine's cards differ, colour and the file's own first. The finer ones only where the routine
+    /// itself looks at them.
     fn traits(&self) -> Vec<TraitId> {
         let mut traits: Vec<TraitId> = (0..self.routine.pack.traits().len())
             .filter_map(|n| u8::try_from(n).ok())
             .map(TraitId)
-            .filter(|class| *class != TraitId::FACE && self.classes_in_use(*class) > 1)
+            .filter(|class| match *class {
+                TraitId::FACE => false,
+                TraitId::VALUE | TraitId::PARITY | TraitId::LETTERS | TraitId::COURT => {
+                    looks_at(self.routine, *class)
+                }
+                _ => true,
+            })
+            .filter(|class| self.classes_in_use(*class) > 1)
             .collect();
         traits.sort_by_key(|class| match *class {
             TraitId::COLOUR => 0,
             TraitId::SUIT => 2,
-            TraitId::VALUE | TraitId::PARITY => 3,
-            TraitId::LETTERS | TraitId::COURT => 4,
+            TraitId::VALUE | TraitId::PARITY | TraitId::LETTERS | TraitId::COURT => 3,
             _ => 1,
         });
         traits

@@ -136,6 +136,16 @@ impl Session {
         self.walk.done
     }
 
+    /// Works out what can be known after the step that is being told, so that the question after it is there at once. To be called
+    /// while the performer reads; it changes nothing that is shown or asked.
+    pub fn work_ahead(&mut self) {
+        if let Phase::Tell(tell) = &self.phase
+            && tell.stop.is_some()
+        {
+            self.walk.look_ahead(&self.routine);
+        }
+    }
+
     /// Takes what the performer did. Events that do not fit what is on the screen change nothing.
     pub fn update(&mut self, event: Event) -> Vec<Effect> {
         match event {

@@ -87,7 +87,15 @@ impl Session {
                 .as_ref()
                 .and_then(|fork| fork.says.render(scene).ok())
                 .filter(|says| !says.is_empty());
-            tell.seen.extend(says.map(|says| format!("They: “{says}”")));
+            match says {
+                // Whether to go round again is asked by the performer.
+                Some(asks) if say::is_gate(stop) => {
+                    if tell.patter.is_empty() {
+                        tell.patter = asks;
+                    }
+                }
+                says => tell.seen.extend(says.map(|says| format!("They: “{says}”"))),
+            }
         }
         tell.handling = doing::handling(routine, walked, &heard);
         let told = sightings(routine, walked).into_iter();

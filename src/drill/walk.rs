@@ -24,6 +24,8 @@ pub(super) struct Walk {
     /// Whether the line of the next step was asked for, so that it need not be told.
     pub line_known: bool,
     pub questions: u32,
+    /// Whether knowing has taken in the next stop already.
+    ahead: bool,
 }
 
 impl Walk {
@@ -38,6 +40,7 @@ impl Walk {
             choices: Vec::new(),
             line_known: false,
             questions: 0,
+            ahead: false,
         }
     }
 
@@ -50,11 +53,24 @@ impl Walk {
         let Some(walked) = self.road.walked.get(self.done) else {
             return;
         };
-        self.knowledge.follow(routine, walked);
+        if !self.ahead {
+            self.knowledge.follow(routine, walked);
+        }
+        self.ahead = false;
         self.sights.extend(walked.sights.iter().cloned());
         self.given.extend(sightings(routine, walked));
         self.choices.extend(choice_label(routine, walked));
         self.done += 1;
+    }
+
+    /// Lets knowing take in the next stop before it is told to be done.
+    pub fn look_ahead(&mut self, routine: &Routine) {
+        if !self.ahead
+            && let Some(walked) = self.road.walked.get(self.done)
+        {
+            self.knowledge.follow(routine, walked);
+            self.ahead = true;
+        }
     }
 
     pub fn moment<'a>(&'a self, routine: &'a Routine) -> Moment<'a> {

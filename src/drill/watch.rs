@@ -3,7 +3,7 @@
 use super::question::Subject;
 use crate::cards::TraitId;
 use crate::knowing::Watch;
-use crate::routine::{Blank, ClaimKind, Expr, Routine, Wanted};
+use crate::routine::{Blank, ClaimKind, Expr, Routine, SightKind, Wanted};
 
 impl Subject {
     /// What the question looks at.
@@ -39,6 +39,26 @@ impl Subject {
             }),
         }
     }
+}
+
+/// Whether a routine's claims, glimpses, replies or reckonings look at a trait.
+pub(super) fn looks_at(routine: &Routine, class: TraitId) -> bool {
+    let watch = Watch::Trait(class);
+    routine.stops.iter().any(|stop| {
+        stop.claims
+            .iter()
+            .any(|claim| of_claim(&claim.kind) == watch)
+            || stop.sights.iter().any(|sight| match &sight.kind {
+                SightKind::Trait { class: seen, .. } => *seen == class,
+                SightKind::Value(expr) => of_expr(expr) == watch,
+                SightKind::Card { .. } | SightKind::Count(_) => false,
+            })
+            || stop.reply.iter().any(|reply| of_expr(&reply.is) == watch)
+            || stop
+                .reckonings
+                .iter()
+                .any(|made| of_expr(&made.is) == watch)
+    })
 }
 
 /// The watch that shows what either shows.

@@ -43,7 +43,7 @@ pub(super) fn why(routine: &Routine, question: &Question, done: &[Walked]) -> St
                 routine,
                 last_change(routine, done, card_changed),
                 &format!(
-                    "{} came to lie {}",
+                    "{} lay {}",
                     match question.expected {
                         Expected::Card(print) => say::card(routine, print),
                         _ => "that card".to_owned(),

@@ -33,6 +33,8 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             {
                 rehearsal.watch.drawn(now);
                 rehearsal.spent.drawn(now);
+                // While the performer reads what has just been drawn.
+                rehearsal.session.work_ahead();
             }
             Vec::new()
         }

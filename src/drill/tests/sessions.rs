@@ -287,3 +287,61 @@ fn every_routine_in_the_folder_can_be_rehearsed_right_and_wrong() {
         );
     }
 }
+
+#[test]
+fn working_ahead_changes_nothing_that_is_shown_or_asked() {
+    let routine = made_up(8);
+    let run = |ahead: bool| {
+        let mut session = Session::new(Arc::clone(&routine), plan(ALL, 15, 9)).unwrap();
+        let mut shown = String::new();
+        loop {
+            let prompt = session.prompt();
+            shown += &format!("{prompt:?}\n");
+            if ahead {
+                session.work_ahead();
+                session.work_ahead();
+            }
+            session.update(match prompt {
+                Prompt::Tell(_) | Prompt::Correct(_) | Prompt::Line(_) => Event::Go,
+                Prompt::Ask(q) => Event::Answer {
+                    text: q.expected_keys,
+                    first_key: Millis(1),
+                    total: Millis(2),
+                },
+                Prompt::Done(_) => return shown,
+            });
+        }
+    };
+    assert_eq!(run(true), run(false));
+}
+
+#[test]
+fn at_a_gate_it_is_the_performer_who_asks_whether_to_go_round_again() {
+    let text = "allroads: 1\ntitle: G\nblurb: b\nprinciple: p\nlang: en-GB\ncards:\n  packet: {list: \"7H 3C 9D\"}\nsteps:\n  - again:\n      name: rounds\n      says: Shall we?\n      at-most: 3\n      steps:\n        - id: turn\n          title: Turn\n          say: Round it goes.\n          do: [{klondike: packet}]\nfinale: {id: end, title: End, say: There.}\n";
+    let routine = Arc::new(crate::routine::load(text, "g", 1).unwrap_or_else(|t| panic!("{t:?}")));
+    let played = play(
+        &routine,
+        plan(&[Drill::Reckon, Drill::Order], 12, 7),
+        |_, q| q.expected_keys.clone(),
+    );
+    let mut gates = 0;
+    for prompt in &played.prompts {
+        if let Prompt::Tell(tell) = prompt
+            && tell.patter == "Shall we?"
+        {
+            gates += 1;
+            assert!(
+                tell.seen.iter().all(|line| !line.contains("Shall we")),
+                "{tell:?}"
+            );
+            assert_eq!(tell.seen.len(), 1);
+        }
+    }
+    assert!(gates > 2, "{gates}");
+    assert!(
+        played
+            .asked
+            .iter()
+            .all(|q| q.expected_words != "“Shall we?”")
+    );
+}

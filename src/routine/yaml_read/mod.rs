@@ -8,8 +8,8 @@ mod access;
 mod part;
 
 use super::check::{Gathered, Spot, listed};
-use crate::cards::nearest;
 use super::yaml::Node;
+use crate::cards::nearest;
 use part::De;
 use serde::de::{self, Deserializer, SeqAccess, Visitor};
 use std::fmt;
