@@ -75,7 +75,10 @@ fn trouble(source: &Source, routine: &Routine, finding: &Finding) -> Trouble {
     let (line, message) = match &finding.wrong {
         Wrong::Stuck(fault) => (
             stop.map_or(1, |stop| stop.line),
-            format!("the step {id} cannot be done on this road: {fault}"),
+            format!(
+                "the step {id} cannot be done on every road: {}",
+                fault.told(routine)
+            ),
         ),
         Wrong::Broken { claim, line } => (
             *line,

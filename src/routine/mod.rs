@@ -15,6 +15,7 @@ mod draft_acts;
 mod draft_claims;
 mod draft_steps;
 mod expr;
+mod fault;
 mod model;
 mod print;
 mod schema;
