@@ -1,6 +1,6 @@
 //! After an answer: the real line, the correction of a miss, and the question that comes back.
 
-use super::asking::MOST_TABLES;
+use super::asking::Moment;
 use super::doing;
 use super::marking::GIVEN_UP;
 use super::patter::differences;
@@ -9,9 +9,6 @@ use super::question::{Drill, Expected, Question, Subject};
 use super::session::{Asked, Phase, Returning, Session};
 use super::tile::{Spread, spreads};
 use super::why::why;
-use crate::knowing::Knowledge;
-use crate::roads::Walked;
-use crate::routine::Routine;
 use std::sync::Arc;
 
 /// A missed question comes back after at least so many others.
@@ -66,7 +63,7 @@ impl Session {
             expected: question.expected.clone(),
             answer: question.expected_words.clone(),
             why: why(routine, &question, &asked.done),
-            packet: packet(routine, &asked.question, &asked.done),
+            packet: asked.packet.clone(),
             words,
             question,
         });
@@ -91,27 +88,19 @@ impl Session {
             due,
             question,
             done: asked.done.clone(),
+            packet: asked.packet.clone(),
         });
     }
 }
 
-/// The piles that a question is about, as they were known when it was asked.
-fn packet(routine: &Routine, question: &Question, done: &[Walked]) -> Vec<Spread> {
+/// The piles that a question is about, as they are known at the moment it is asked.
+pub(super) fn packet(question: &Question, moment: &Moment<'_>) -> Vec<Spread> {
     match question.key.drill {
         Drill::Picture => {}
         Drill::Order | Drill::Reckon | Drill::Lines => return Vec::new(),
     }
-    let mut knowledge = Knowledge::at_start(routine, MOST_TABLES);
-    for walked in done {
-        knowledge.follow(routine, walked);
-    }
-    let start;
-    let world = match done.last() {
-        Some(last) => &last.after,
-        None => {
-            start = crate::roads::unknown_start(routine);
-            &start
-        }
+    let Some(world) = moment.world() else {
+        return Vec::new();
     };
     let of = match (&question.subject, &question.expected) {
         (
@@ -127,7 +116,7 @@ fn packet(routine: &Routine, question: &Question, done: &[Walked]) -> Vec<Spread
         | (_, Expected::Place(pile, _) | Expected::Pile(pile)) => Some(*pile),
         (_, _) => None,
     };
-    let mut spreads = spreads(routine, &knowledge, world);
+    let mut spreads = spreads(moment.routine, moment.knowledge, world);
     if let Some(of) = of {
         spreads.retain(|spread| spread.pile == of);
     }

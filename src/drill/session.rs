@@ -1,10 +1,12 @@
 //! A session: road after road, told step by step, with questions between.
 
+use super::correcting::packet;
 use super::marking::{GIVEN_UP, Mark, mark};
 use super::prompt::Correction;
 use super::prompt::{Answered, DrillFault, Effect, Event, Line, Plan, Prompt, Tell};
 use super::question::{Drill, Expected, Key, Kind, Question};
 use super::summary::{Given, Summary, sum_up};
+use super::tile::Spread;
 use super::walk::{Walk, first_walk};
 use crate::roads::{Draw, Road, Walked};
 use crate::routine::{Millis, Routine, StepId};
@@ -24,6 +26,7 @@ pub(super) struct Returning {
     pub due: u32,
     pub question: Question,
     pub done: Vec<Walked>,
+    pub packet: Vec<Spread>,
 }
 
 /// What is on the screen.
@@ -44,6 +47,8 @@ pub(super) struct Asked {
     pub question: Question,
     /// The steps done when it was asked.
     pub done: Vec<Walked>,
+    /// The piles that it is about, as they were known then.
+    pub packet: Vec<Spread>,
 }
 
 /// A session. Pure: the same plan and the same events give the same prompts and effects.
@@ -225,6 +230,7 @@ impl Session {
             self.phase = Phase::Ask(Box::new(Asked {
                 question: back.question,
                 done: back.done,
+                packet: back.packet,
             }));
             return Vec::new();
         }
@@ -236,7 +242,12 @@ impl Session {
             self.walk.questions += 1;
             self.walk.line_known = question.key.kind == Kind::Line;
             let done = self.walk.road.walked[..self.walk.done].to_vec();
-            self.phase = Phase::Ask(Box::new(Asked { question, done }));
+            let packet = packet(&question, &self.walk.moment(&self.routine));
+            self.phase = Phase::Ask(Box::new(Asked {
+                question,
+                done,
+                packet,
+            }));
             return Vec::new();
         }
         if self.walk.next().is_some() {
