@@ -14,9 +14,9 @@ use crate::routine::{
 use crate::table::{PileId, Place};
 
 /// The most tables listed while working out what is known: enough for two hidden cuts of a full deck one after the
-/// other (2,704) or a hidden riffle of eight cards into eight (12,870), and few enough for the next question to be there at
-/// once. Beyond it, knowing looks at what the question looks at only; where that is too much too, nothing is asked.
-pub const MOST_TABLES: usize = 20_000;
+/// other (2,704) or a hidden riffle of seven cards into seven (3,432), and few enough for the next question to be there at
+/// once. Beyond it, knowing keeps only what the question looks at; where that is too much too, nothing is asked.
+pub const MOST_TABLES: usize = 10_000;
 
 /// The longest pattern asked for; of a larger pile its top cards.
 pub const LONGEST_PATTERN: u16 = 12;
