@@ -38,7 +38,9 @@ pub use marking::{
 };
 pub use prompt::{Answered, Correction, DrillFault, Effect, Event, Line, Plan, Prompt, Tell, Word};
 pub use question::{Drill, Expected, Key, Kind, Question, Spot, Subject};
+pub use say::heading;
 pub use session::{Session, USUAL_QUESTIONS};
+pub use sighting::seen_in_words;
 pub use summary::{StepSummary, Summary};
 pub use tile::{Spread, Tile};
 

@@ -181,7 +181,7 @@ pub(super) fn is_gate(stop: &Stop) -> bool {
 }
 
 /// A step's title; the question whether to go round again has none of its own.
-pub(super) fn heading(routine: &Routine, stop: &Stop) -> String {
+pub fn heading(routine: &Routine, stop: &Stop) -> String {
     let own = stop.title.trim();
     let bare = own.is_empty() || is_gate(stop) && own == &*stop.id.0;
     if !bare {

@@ -42,6 +42,24 @@ pub(super) fn sightings(routine: &Routine, walked: &Walked) -> Vec<Stated> {
         .collect()
 }
 
+/// What was seen and heard at a stop in words, one line each, without its title.
+#[must_use]
+pub fn seen_in_words(routine: &Routine, walked: &Walked) -> Vec<String> {
+    let Some(stop) = routine.stop(walked.stop) else {
+        return Vec::new();
+    };
+    let scene = Scene {
+        routine,
+        world: &walked.after,
+    };
+    walked
+        .sights
+        .iter()
+        .filter(|sighted| !matches!(sighted, Sighted::Stop(_)))
+        .map(|sighted| line(scene, stop, sighted))
+        .collect()
+}
+
 fn line(scene: Scene<'_>, stop: &Stop, sighted: &Sighted) -> String {
     let routine = scene.routine;
     match sighted {

@@ -47,7 +47,7 @@ pub struct Summary {
     pub roads: u32,
     /// Every step that was asked about, in the routine's order.
     pub steps: Vec<StepSummary>,
-    /// The weak ones, weakest first: by misses, then by time against the target.
+    /// The weak ones, weakest first: by misses, then by how far over the target's time.
     pub weak: Vec<StepSummary>,
     /// What went well, a sentence each.
     pub went_well: Vec<String>,
@@ -114,7 +114,11 @@ pub(super) fn sum_up(routine: &Routine, plan: &Plan, answers: &[Given], roads: u
         .filter(|step| step.missed() > 0 || step.slow())
         .cloned()
         .collect();
-    weak.sort_by_key(|step| std::cmp::Reverse((step.missed(), over_target(step))));
+    // Steps within their time stay in the order of the road: it must not hang on thousandths of a second.
+    weak.sort_by_key(|step| {
+        let over = if step.slow() { over_target(step) } else { 0 };
+        std::cmp::Reverse((step.missed(), over))
+    });
     let mut summary = Summary {
         asked: count(answers.len()),
         right: count(answers.iter().filter(|given| given.right).count()),

@@ -28,7 +28,7 @@ use super::tiles::all_alike;
 use crate::drill::{
     Correction, Effect, Event, Line, Prompt, Question, Session, Spread, Summary, Tell, Word,
 };
-use crate::routine::{Millis, Routine};
+use crate::routine::{Millis, Routine, Seen};
 use std::collections::BTreeSet;
 use std::io::{BufRead, Write};
 use std::sync::Arc;
@@ -222,10 +222,25 @@ impl Talk<'_, '_> {
 
     fn new_choices(&mut self, choices: &[String]) -> Result<(), ScreenFault> {
         for choice in choices.iter().skip(self.choices) {
-            self.lines.tell("choice", choice)?;
+            if self.spoken(choice) {
+                self.lines.tell("choice", choice)?;
+            }
         }
         self.choices = self.choices.max(choices.len());
         Ok(())
+    }
+
+    /// Whether the performer hears of this choice. One that is made in secret is not told; the road's seed holds it.
+    fn spoken(&self, choice: &str) -> bool {
+        let routine = self.session.routine();
+        let name = choice.split(['@', '=']).next().unwrap_or_default();
+        routine.find_name(name).is_some_and(|name| {
+            routine
+                .stops
+                .iter()
+                .filter_map(|stop| stop.fork.as_ref())
+                .any(|fork| fork.name == name && fork.seen == Seen::All)
+        })
     }
 
     fn question(&mut self, question: &Question) -> Result<(), ScreenFault> {

@@ -1,4 +1,7 @@
 //! How long sampling a whole road takes, for each routine that comes with the program. It should stay under 50 µs.
+
+#![expect(clippy::expect_used, reason = "a bench may fail by panicking")]
+
 use allroads::command::SHIPPED;
 use allroads::roads::{Choices, choice_label, replay, sample};
 use allroads::routine::load;

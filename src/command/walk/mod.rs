@@ -1,13 +1,15 @@
 //! `walk`: one road, for people or as JSON.
 
+mod json;
+
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
 use super::pages::{paragraph, piles};
 use super::source::Source;
-use crate::roads::{Choices, Road, Walked, broken_claims, choice_label, replay};
+use crate::roads::{Choices, Road, broken_claims, choice_label, replay};
 use crate::routine::{Routine, Scene, Template, World};
 use clap::Args;
-use serde_json::{Map, Value, json};
+use json::RoadJson;
 use std::io::{self, Write};
 
 /// Which road.
@@ -52,8 +54,8 @@ pub(super) fn run(
         );
     }
     if args.json {
-        let text = as_json(&routine, &road, &broken)?;
-        serde_json::to_writer(&mut *out, &text).map_err(io::Error::from)?;
+        let whole = RoadJson::of(&routine, &road)?;
+        serde_json::to_writer(&mut *out, &whole).map_err(io::Error::from)?;
         writeln!(out)?;
     } else {
         told(out, &source.origin, &routine, &road, &broken)?;
@@ -74,52 +76,6 @@ pub(super) fn chosen_road(
     let choices = Choices::read(routine, choose.iter().map(String::as_str))
         .map_err(|fault| Failure::Wrong(fault.to_string()))?;
     Ok(replay(routine, seed, &choices)?)
-}
-
-fn as_json(routine: &Routine, road: &Road, broken: &[Vec<String>]) -> Result<Value, Failure> {
-    let mut steps = Vec::new();
-    for (walked, broken) in road.walked.iter().zip(broken) {
-        steps.push(json!({
-            "step": step_id(routine, walked),
-            "choice": choice_label(routine, walked),
-            "piles": piles_json(routine, &walked.after),
-            "broken": broken,
-        }));
-    }
-    let start = match road.walked.first() {
-        Some(first) => piles_json(routine, &first.before),
-        None => Value::Null,
-    };
-    Ok(json!({
-        "seed": road.seed,
-        "setup": road.setup,
-        "start": start,
-        "steps": steps,
-    }))
-}
-
-fn step_id<'r>(routine: &'r Routine, walked: &Walked) -> &'r str {
-    routine.stop(walked.stop).map_or("", |stop| &stop.id.0)
-}
-
-fn piles_json(routine: &Routine, world: &World) -> Value {
-    let mut piles = Map::new();
-    for (id, pile) in world.table.piles() {
-        if id.index() >= routine.piles.len() {
-            continue;
-        }
-        let cards: Vec<Value> = pile
-            .iter()
-            .map(|laid| {
-                json!({
-                    "card": world.face_of(laid.card()).map(|print| routine.pack.short(print)),
-                    "face": if laid.face_up() { "up" } else { "down" },
-                })
-            })
-            .collect();
-        piles.insert(routine.pile_name(id).to_owned(), Value::from(cards));
-    }
-    Value::from(piles)
 }
 
 fn told(
