@@ -5,6 +5,7 @@
 //! wrong in any way that the checks know of, and report all faults at once. A state of the routine is a
 //! [`World`]: where we are, the table, the choices remembered, and what is printed on cards of unknown order.
 
+mod act;
 mod build;
 #[cfg(test)]
 mod by_hand;
