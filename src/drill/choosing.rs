@@ -5,6 +5,7 @@ use super::question::{Drill, Expected, Key, Kind, Question, Spot, Subject};
 use super::say;
 use super::session::Session;
 use super::sighting::sightings;
+use super::wording;
 use crate::roads::choice_label;
 use crate::routine::{StepId, StopIndex};
 
@@ -69,7 +70,7 @@ impl Session {
             .filter(|said| withheld.is_none() || said.tells != withheld)
             .map(|said| said.text)
             .collect();
-        let frame = say::Frame {
+        let frame = wording::Frame {
             one_pile,
             size: moment.known_size(&subject),
             first: self.walk.done == 0,
@@ -77,7 +78,7 @@ impl Session {
         let place = moment.last().or(moment.next());
         Question {
             key: key(&moment, drill, kind, &subject),
-            text: say::question(routine, &subject, frame),
+            text: wording::question(routine, &subject, frame),
             answer_as: say::answer_as(routine, &expected, one_pile),
             given,
             expected_words: say::expected(routine, &expected),

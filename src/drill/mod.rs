@@ -14,6 +14,7 @@
 
 mod answer;
 mod asking;
+mod candidates;
 mod choosing;
 mod correcting;
 mod doing;
@@ -31,6 +32,7 @@ mod tile;
 mod walk;
 mod watch;
 mod why;
+mod wording;
 
 pub use asking::{LONGEST_PATTERN, MOST_TABLES};
 pub use marking::{
