@@ -6,7 +6,7 @@ use super::tiles::{self, LARGE, LargeTile, draw_spread};
 use crate::drill::{Correction, Expected, GIVEN_UP, Line, Word};
 use crate::routine::Routine;
 use ratatui::layout::Rect;
-use ratatui::style::Style;
+use ratatui::style::{Modifier, Style};
 use ratatui::widgets::Widget;
 use unicode_width::UnicodeWidthStr;
 
@@ -118,40 +118,99 @@ pub fn draw_line(line: &Line, sheet: &mut Sheet<'_>) {
     }
 }
 
-/// A line word by word: what was missed in brackets, what was added struck out by hyphens, so that no colour is needed.
+/// A line word by word. Where only key words were typed, brackets round all the others would hide the line: it is shown
+/// whole then, the words that were there underlined. Else what was missed stands in brackets and what was typed instead
+/// between hyphens, so that no colour is needed.
 fn compared(words: &[Word], sheet: &mut Sheet<'_>) {
     let theme = sheet.theme;
-    let mut row: Vec<(String, Style)> = Vec::new();
-    let mut used = 0;
-    let room = usize::from(sheet.width());
-    let flush = |row: &mut Vec<(String, Style)>, sheet: &mut Sheet<'_>| {
-        let pieces: Vec<(&str, Style)> = row
-            .iter()
-            .map(|(text, style)| (text.as_str(), *style))
-            .collect();
-        sheet.pieces(&pieces);
-        row.clear();
-    };
-    for word in words {
-        let (text, style) = piece(word, theme);
-        let wide = text.width() + 1;
-        if used + wide > room && !row.is_empty() {
-            flush(&mut row, sheet);
-            used = 0;
-        }
-        used += wide;
-        row.push((format!("{text} "), style));
-    }
-    if !row.is_empty() {
-        flush(&mut row, sheet);
-    }
+    let sparse = sparse(words);
+    let pieces: Vec<(String, Style)> = words
+        .iter()
+        .filter_map(|word| {
+            if sparse {
+                whole(word, theme)
+            } else {
+                Some(marked(word, theme))
+            }
+        })
+        .collect();
+    flow(&pieces, sheet);
     let differs = words.iter().any(|word| !matches!(word, Word::Same(_)));
-    if differs {
+    if sparse {
+        let others = typed_otherwise(words);
+        if !others.is_empty() {
+            sheet.skip(1);
+            sheet.hanging("Not in the line: ", &others, Style::new());
+        }
+    } else if differs {
         sheet.pieces(&[("[word] was missing   -word- was yours", theme.quiet())]);
     }
 }
 
-fn piece(word: &Word, theme: Theme) -> (String, Style) {
+/// Words one after another, as many to a row as fit.
+fn flow(pieces: &[(String, Style)], sheet: &mut Sheet<'_>) {
+    let room = usize::from(sheet.width());
+    let mut row: Vec<(&str, Style)> = Vec::new();
+    let mut used = 0;
+    for (text, style) in pieces {
+        let wide = text.width() + 1;
+        if used + wide > room && !row.is_empty() {
+            sheet.pieces(&row);
+            row.clear();
+            used = 0;
+        }
+        used += wide;
+        row.push((text, *style));
+        row.push((" ", Style::new()));
+    }
+    if !row.is_empty() {
+        sheet.pieces(&row);
+    }
+}
+
+/// Whether so much of the line is missing that only key words can have been meant: a third or more.
+#[must_use]
+pub fn sparse(words: &[Word]) -> bool {
+    let (mut missed, mut all) = (0, 0);
+    for word in words {
+        match word {
+            Word::Missed(_) => {
+                missed += 1;
+                all += 1;
+            }
+            Word::Same(_) | Word::Changed(_, _) => all += 1,
+            Word::Added(_) => {}
+        }
+    }
+    missed * 3 >= all && missed > 0
+}
+
+/// What was typed and is not in the line, in one row.
+#[must_use]
+pub fn typed_otherwise(words: &[Word]) -> String {
+    let typed: Vec<&str> = words
+        .iter()
+        .filter_map(|word| match word {
+            Word::Added(typed) | Word::Changed(_, typed) => Some(typed.as_str()),
+            Word::Same(_) | Word::Missed(_) => None,
+        })
+        .collect();
+    typed.join(" ")
+}
+
+/// A word of the line as it stands, underlined where it was typed.
+fn whole(word: &Word, theme: Theme) -> Option<(String, Style)> {
+    match word {
+        Word::Same(word) => Some((
+            word.clone(),
+            theme.good().add_modifier(Modifier::UNDERLINED),
+        )),
+        Word::Missed(word) | Word::Changed(word, _) => Some((word.clone(), Style::new())),
+        Word::Added(_) => None,
+    }
+}
+
+fn marked(word: &Word, theme: Theme) -> (String, Style) {
     match word {
         Word::Same(word) => (word.clone(), Style::new()),
         Word::Missed(word) => (format!("[{word}]"), theme.good()),

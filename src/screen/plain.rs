@@ -20,6 +20,7 @@
 
 use super::ScreenFault;
 use super::back::looks_back;
+use super::correction::{sparse, typed_otherwise};
 use super::sheet::clean;
 use super::shelf::{Begun, Keeper, Shelved};
 use super::state::Terms;
@@ -342,17 +343,19 @@ impl Talk<'_, '_> {
     }
 }
 
-/// A line word by word, told only where it differs.
+/// A line word by word, told only where it differs; where only key words were typed, only what is not in the line.
 fn compare(lines: &mut Lines<'_>, words: &[Word]) -> Result<(), ScreenFault> {
-    for word in words {
-        match word {
-            Word::Same(_) => {}
-            Word::Missed(word) => lines.tell("missed", word)?,
-            Word::Added(word) => lines.tell("added", word)?,
-            Word::Changed(line, typed) => lines.tell("changed", &format!("{typed} for {line}"))?,
-        }
+    if !sparse(words) {
+        let missed: Vec<&str> = words
+            .iter()
+            .filter_map(|word| match word {
+                Word::Missed(word) | Word::Changed(word, _) => Some(word.as_str()),
+                Word::Same(_) | Word::Added(_) => None,
+            })
+            .collect();
+        lines.tell("missed", &missed.join(" "))?;
     }
-    Ok(())
+    lines.tell("not in the line", &typed_otherwise(words))
 }
 
 /// A packet in one line, the top first: cards as letters, `^` after a card that lies face up, `--` for an unknown one.

@@ -329,6 +329,21 @@ fn line(aloud: bool) -> State {
     }))
 }
 
+fn key_words() -> State {
+    let mut correction = correction();
+    correction.question.text = "What do you say at “Deal to the pier”?".into();
+    correction.packet.clear();
+    correction.words = "One by one they go on *board, and nobody looks *back."
+        .split(' ')
+        .map(|word| match word.strip_prefix('*') {
+            Some(typed) => Word::Same(typed.into()),
+            None => Word::Missed(word.into()),
+        })
+        .chain([Word::Added("ships".into())])
+        .collect();
+    rehearsal(Prompt::Correct(correction))
+}
+
 fn walking() -> State {
     let mut state = foyer(true);
     press(&mut state, "w");
@@ -415,6 +430,7 @@ fn every_pane() -> Vec<(&'static str, State)> {
         ("paused", paused),
         ("correction", rehearsal(Prompt::Correct(correction()))),
         ("line typed", line(false)),
+        ("line key words", key_words()),
         ("line aloud", line(true)),
         ("summary", ended()),
         ("summary lost", lost),
