@@ -89,7 +89,16 @@ pub(super) fn question(routine: &Routine, subject: &Subject, frame: Frame) -> St
         Subject::Next if frame.first => "How does it begin?".to_owned(),
         Subject::Next => "What comes next?".to_owned(),
         Subject::Remembered(name) => remembered_question(routine, *name),
-        Subject::Line(stop) => format!("What do you say at {}?", title_of(routine, *stop)),
+        Subject::Line(stop) => {
+            let title = title_of(routine, *stop);
+            // A title that asks needs no second mark.
+            let mark = if title.trim_end_matches('”').ends_with('?') {
+                ""
+            } else {
+                "?"
+            };
+            format!("What do you say at {title}{mark}")
+        }
     }
 }
 
