@@ -214,7 +214,9 @@ impl Moment<'_> {
             let next = steps.get(self.done)?;
             return Some(Some(next["title"].as_str()?.to_owned()));
         }
-        if let Some(title) = between(question, "What do you say at “", "”?") {
+        // A title that asks brings its own mark.
+        let said = question.trim_end_matches('?');
+        if let Some(title) = between(said, "What do you say at “", "”") {
             let titled =
                 |step: &&Value| step["title"].as_str().unwrap().trim_end_matches('.') == title;
             let step = steps[self.done..].iter().find(titled)?;
