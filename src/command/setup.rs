@@ -135,7 +135,7 @@ fn what_to_watch(routine: &Routine, world: &World, drawn: bool) -> Vec<String> {
     let mut watch = Vec::new();
     if drawn {
         watch.push(
-            "These cards were drawn to fit a pattern. Others that fit it do as well: `--setup` with another number draws them."
+            "These cards were drawn to fit a pattern. Others that fit it do as well: `--seed` with another number draws them."
                 .to_owned(),
         );
     }
