@@ -13,7 +13,7 @@ use std::path::PathBuf;
 pub struct Machine {
     data: Option<PathBuf>,
     no_color: bool,
-    /// Whether both ends of the conversation are a terminal.
+    /// Whether both ends of the conversation are a terminal that can move its cursor.
     pub terminal: bool,
 }
 
@@ -27,7 +27,9 @@ impl Machine {
                 .clone()
                 .or_else(|| std::env::var_os("ALLROADS_DATA").map(PathBuf::from)),
             no_color: arguments.no_color,
-            terminal: std::io::stdout().is_terminal() && std::io::stdin().is_terminal(),
+            terminal: std::io::stdout().is_terminal()
+                && std::io::stdin().is_terminal()
+                && std::env::var_os("TERM").is_none_or(|term| term != "dumb"),
         }
     }
 
