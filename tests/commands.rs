@@ -321,6 +321,18 @@ fn every_shipped_routine_is_checked_laid_walked_and_reset() {
         let (code, text, errors) = run(data.path(), &["walk", &name, "--seed", "7"]);
         assert_eq!((code, errors.as_str()), (0, ""), "{text}");
         assert!(text.contains("Every claim on it is true."), "{text}");
+        let (_, json, _) = run(data.path(), &["walk", &name, "--seed", "7", "--json"]);
+        let road: serde_json::Value = serde_json::from_str(&json).unwrap();
+        let one_line = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for step in road["steps"].as_array().unwrap() {
+            for seen in step["seen"].as_array().unwrap() {
+                let seen = seen.as_str().unwrap();
+                let own = ["You saw ", "You counted "];
+                if let Some(seen) = own.iter().find_map(|start| seen.strip_prefix(start)) {
+                    assert!(one_line.contains(&format!("You see: {seen}")), "{text}");
+                }
+            }
+        }
         assert!(!text.contains('\u{1b}'), "{text}");
     }
 }
@@ -432,6 +444,10 @@ fn new_never_overwrites_and_the_schema_is_json() {
     let bare = data.path().join("bare");
     assert_eq!(run(data.path(), &["new", bare.to_str().unwrap()]).0, 0);
     assert!(data.path().join("bare.yaml").exists());
+    let spaced = data.path().join("a b");
+    let (_, text, _) = run(data.path(), &["new", spaced.to_str().unwrap()]);
+    let hint = format!("allroads check '{}.yaml'", spaced.display());
+    assert!(text.contains(&hint), "{text}");
     assert_eq!(run(data.path(), &["new", "/"]).0, 2);
 
     let (code, text, errors) = run(data.path(), &["schema"]);

@@ -2,6 +2,7 @@
 
 use super::failure::{Failure, Outcome};
 use super::source::shown;
+use super::walk::quoted;
 use clap::Args;
 use std::fs::File;
 use std::io::{ErrorKind, Write};
@@ -47,6 +48,7 @@ pub(super) fn run(args: &NewArgs, out: &mut dyn Write) -> Result<Outcome, Failur
         })?;
     let name = shown(&path.display().to_string());
     writeln!(out, "Wrote {name}, a routine to change into yours.")?;
+    let name = quoted(&name);
     writeln!(out, "  allroads check {name}      after every change")?;
     writeln!(out, "  allroads walk {name}       one road of it")?;
     Ok(Outcome::Done)

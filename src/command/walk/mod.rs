@@ -6,7 +6,8 @@ use super::failure::{Failure, Outcome};
 use super::machine::Machine;
 use super::pages::{paragraph, piles};
 use super::source::Source;
-use crate::roads::{Choices, Road, broken_claims, choice_label, replay};
+use crate::drill::seen_in_words;
+use crate::roads::{Choices, Road, Sighted, Walked, broken_claims, choice_label, replay};
 use crate::routine::{Routine, Scene, Template, World};
 use clap::Args;
 use json::RoadJson;
@@ -141,6 +142,14 @@ fn told(
             let value = value.in_words(scene)?;
             paragraph(out, "   You ask: ", &format!("{} {value}.", reply.asks))?;
         }
+        for line in sights(routine, walked) {
+            // The line begins with the word already.
+            let line = ["You saw ", "You counted "]
+                .iter()
+                .find_map(|start| line.strip_prefix(start))
+                .unwrap_or(&line);
+            paragraph(out, "   You see: ", line)?;
+        }
         if walked.before.table != walked.after.table {
             piles(out, "   ", routine, &walked.after)?;
         }
@@ -181,6 +190,19 @@ fn told(
         n => writeln!(out, "{n} claims on it are not true.")?,
     }
     Ok(())
+}
+
+/// What is seen at a step, in the words of a rehearsal. Its choice and its reply have lines of their own.
+fn sights(routine: &Routine, walked: &Walked) -> Vec<String> {
+    let mut walked = walked.clone();
+    walked.sights.retain(|sighted| match sighted {
+        Sighted::Card { .. }
+        | Sighted::Trait { .. }
+        | Sighted::Count { .. }
+        | Sighted::Value { .. } => true,
+        Sighted::Stop(_) | Sighted::Choice(..) | Sighted::Part { .. } | Sighted::Reply(..) => false,
+    });
+    seen_in_words(routine, &walked)
 }
 
 /// As a shell takes it.
