@@ -339,7 +339,9 @@ impl Talk<'_, '_> {
                 &format!("{}, {}/{} right{time}", step.title, step.right, step.asked),
             )?;
         }
-        self.lines.tell("next", &summary.next)
+        // The line begins with the word already.
+        let next = summary.next.strip_prefix("Next, ");
+        self.lines.tell("next", next.unwrap_or(&summary.next))
     }
 }
 

@@ -84,6 +84,7 @@ pub fn seconds(time: Millis) -> String {
 fn minutes(time: Millis) -> String {
     let whole = time.0 / 1_000;
     match (whole / 60, whole % 60) {
+        (0, 1) => "one second".to_owned(),
         (0, seconds) => format!("{seconds} seconds"),
         (1, _) => "about a minute".to_owned(),
         (minutes, _) => format!("{minutes} minutes"),
