@@ -1,6 +1,10 @@
 //! The table of keys: what each does where, what the foot of the screen and the help page say of it.
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use unicode_width::UnicodeWidthStr;
+
+/// What stands between two keys of the foot.
+const BETWEEN: &str = " · ";
 
 /// Where we are, as far as keys go.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -412,17 +416,21 @@ pub fn rows(place: Place) -> impl Iterator<Item = &'static Binding> {
     KEYS.iter().filter(move |row| row.places.contains(&place))
 }
 
-/// The foot of the screen in a place: "enter rehearse · ? help".
+/// The foot of the screen in a place: "enter rehearse · ? help". Where it is wider than so many columns, keys before the
+/// last one are left out: how to get help stays.
 #[must_use]
-pub fn foot(place: Place) -> String {
+pub fn foot(place: Place, width: usize) -> String {
     let mut seen = Vec::new();
     for row in rows(place).filter(|row| row.foot) {
         if !seen.iter().any(|(act, _)| *act == row.act) {
             seen.push((row.act, format!("{} {}", row.label, row.meaning)));
         }
     }
-    let texts: Vec<String> = seen.into_iter().map(|(_, text)| text).collect();
-    texts.join(" · ")
+    let mut texts: Vec<String> = seen.into_iter().map(|(_, text)| text).collect();
+    while texts.len() > 2 && texts.join(BETWEEN).width() > width {
+        texts.remove(texts.len() - 2);
+    }
+    texts.join(BETWEEN)
 }
 
 #[cfg(test)]
@@ -464,8 +472,21 @@ mod tests {
     #[test]
     fn the_foot_of_every_place_fits_eighty_columns() {
         for &place in ANYWHERE {
-            let foot = foot(place);
-            assert!(foot.chars().count() <= 78, "{place:?}: {foot}");
+            let foot = foot(place, usize::MAX);
+            assert!(foot.width() <= 78, "{place:?}: {foot}");
+        }
+    }
+
+    #[test]
+    fn a_narrow_foot_leaves_keys_out_and_keeps_the_first_and_help() {
+        for &place in ANYWHERE {
+            let whole = foot(place, 78);
+            for width in [58, 68] {
+                let foot = foot(place, width);
+                assert!(foot.width() <= width, "{place:?}: {foot}");
+                assert!(foot.contains('?'), "{place:?}: {foot}");
+                assert_eq!(foot.split(BETWEEN).next(), whole.split(BETWEEN).next());
+            }
         }
     }
 }

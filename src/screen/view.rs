@@ -45,7 +45,10 @@ pub fn view(state: &State, frame: &mut Frame<'_>) {
         Some(notice) => sheet.pieces(&[(notice, theme.here())]),
         None => sheet.skip(1),
     }
-    sheet.pieces(&[(&keys::foot(state.place()), theme.quiet())]);
+    sheet.pieces(&[(
+        &keys::foot(state.place(), usize::from(width)),
+        theme.quiet(),
+    )]);
     theme.finish(frame.buffer_mut());
     if let Some(at) = cursor {
         frame.set_cursor_position(at);
