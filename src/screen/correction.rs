@@ -65,20 +65,45 @@ fn answer(routine: &Routine, correction: &Correction, sheet: &mut Sheet<'_>) {
     };
     let mut words = Sheet::new(sheet.buffer, side, theme);
     words.skip(u16::from(rows > 0));
-    words.hanging(
-        "It is ",
-        &format!("{}.", correction.answer.trim_end_matches('.')),
-        theme.good(),
-    );
+    words.hanging("It is ", &stated(correction), theme.good());
     let given = correction.given.trim();
     if given.is_empty() || GIVEN_UP.contains(&given.to_lowercase().as_str()) {
         words.text("You left it open.", theme.quiet());
     } else {
-        words.hanging("You said ", &format!("{given}."), theme.quiet());
+        words.hanging("You said ", &format!("“{given}”."), theme.quiet());
     }
     words.text("It comes back in a moment.", theme.quiet());
     let used = words.row().saturating_sub(area.y).max(rows);
     sheet.skip(used + 1);
+}
+
+/// The right answer as a sentence ends; a step's name or a line stands in quotation marks, as it may be a sentence itself.
+fn stated(correction: &Correction) -> String {
+    let answer = correction.answer.trim();
+    let quoted = match &correction.expected {
+        Expected::Step(_) | Expected::Line(_) => !answer.starts_with('“'),
+        Expected::Card(_)
+        | Expected::Class(_, _)
+        | Expected::Facing(_)
+        | Expected::Place(_, _)
+        | Expected::Number(_)
+        | Expected::Pile(_)
+        | Expected::Yes(_)
+        | Expected::Word(_)
+        | Expected::Pattern(_, _)
+        | Expected::Order(_)
+        | Expected::Places(_) => false,
+    };
+    if quoted {
+        let stop = if answer.ends_with(['.', '?', '!', '…']) {
+            ""
+        } else {
+            "."
+        };
+        format!("“{answer}”{stop}")
+    } else {
+        format!("{}.", answer.trim_end_matches('.'))
+    }
 }
 
 /// The answer as it stands on a tile; `None` where it has no short form.

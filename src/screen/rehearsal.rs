@@ -198,7 +198,7 @@ fn asked(rehearsal: &Rehearsal, question: &Question, sheet: &mut Sheet<'_>) -> O
     let side = Rect {
         x: area.x + LARGE.0 + 3,
         width: area.width.saturating_sub(LARGE.0 + 3),
-        height: (LARGE.1 + 1).min(area.height),
+        height: (LARGE.1 + 2).min(area.height),
         ..area
     };
     let mut words = Sheet::new(sheet.buffer, side, theme);
@@ -208,20 +208,16 @@ fn asked(rehearsal: &Rehearsal, question: &Question, sheet: &mut Sheet<'_>) -> O
     for line in wrap(&text, usize::from(side.width)).iter().take(3) {
         words.pieces(&[(line, theme.strong())]);
     }
-    words.skip(1);
+    let (how, style) = match rehearsal.unread.as_deref() {
+        Some(unread) => (unread, theme.here()),
+        None => (question.answer_as.as_str(), theme.quiet()),
+    };
+    let rows = wrap(how, usize::from(side.width.saturating_sub(2))).len();
+    if usize::from(words.left()) > rows + 1 {
+        words.skip(1);
+    }
     let cursor = input(rehearsal, &mut words);
-    let how = rehearsal.unread.as_deref().unwrap_or(&question.answer_as);
-    words.pieces(&[
-        ("  ", Style::new()),
-        (
-            how,
-            if rehearsal.unread.is_some() {
-                theme.here()
-            } else {
-                theme.quiet()
-            },
-        ),
-    ]);
+    words.hanging("  ", how, style);
     sheet.skip(LARGE.1 + 2);
     let tiles = tiles::piles_closed(routine, pile_of(&question.subject));
     sheet.widget(

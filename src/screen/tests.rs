@@ -412,7 +412,7 @@ fn every_pane() -> Vec<(&'static str, State)> {
     press(&mut help, "?");
     let mut foyer_help = foyer(true);
     press(&mut foyer_help, "?");
-    let mut unread = asked("zz");
+    let mut unread = asked("");
     if let Page::Rehearsal(rehearsal) = &mut unread.page {
         rehearsal.unread = Some("That is no card: type it like 7H.".into());
     }
@@ -498,6 +498,32 @@ fn every_size_down_to_nothing_is_drawn_without_a_fault() {
         }
     }
     assert!(shown(&foyer(true), 59, 20).contains("allroads needs 60 by 20"));
+}
+
+#[test]
+fn a_long_hint_is_shown_whole_on_a_narrow_screen() {
+    let mut state = asked("");
+    let hint = "That is not one of its steps. Type a step's title, its main words, or how it begins. If you do not know, type ?";
+    if let Page::Rehearsal(rehearsal) = &mut state.page {
+        rehearsal.unread = Some(hint.into());
+    }
+    for width in [80, 60] {
+        let shown = shown(&state, width, 20);
+        for word in hint.split(' ') {
+            assert!(shown.contains(word), "{word}: {shown}");
+        }
+        assert!(shown.contains("type ?"), "{shown}");
+    }
+}
+
+#[test]
+fn a_step_and_what_was_typed_stand_in_quotation_marks() {
+    let mut missed = correction();
+    missed.expected = Expected::Step(StopIndex(1));
+    missed.answer = "They choose a pier".into();
+    let shown = shown(&rehearsal(Prompt::Correct(missed)), 80, 24);
+    assert!(shown.contains("It is “They choose a pier”."), "{shown}");
+    assert!(shown.contains("You said “7 of clubs”."), "{shown}");
 }
 
 #[test]

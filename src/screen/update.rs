@@ -327,6 +327,7 @@ fn advance(state: &mut State, event: drill::Event, now: Millis) -> Vec<Effect> {
     if unread.is_some() {
         // The same question stands, and its watch runs on.
         rehearsal.unread = unread;
+        rehearsal.input.clear();
     } else {
         rehearsal.unread = None;
         rehearsal.input.clear();
