@@ -337,3 +337,15 @@ fn colours_are_left_out_when_asked() {
         assert_eq!(show.end(), 0);
     }
 }
+
+#[test]
+fn a_terminal_that_cannot_move_its_cursor_gets_plain_lines() {
+    let show = Show::open(
+        80,
+        24,
+        &["rehearse", "geese", "--seed", "7"],
+        &[("TERM", "dumb")],
+    );
+    show.wait("the first line", |text| text.contains("road 1: seed=7"));
+    show.signal("TERM");
+}
