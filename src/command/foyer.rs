@@ -15,11 +15,12 @@ pub(super) fn run(machine: &Machine, out: &mut dyn Write) -> Result<Outcome, Fai
         return what_next(out);
     }
     let mut diary = Diary::open(machine)?;
-    let shelf = shelf(Path::new("."), &diary.overview()?);
+    let (shelf, notice) = shelf(Path::new("."), &diary.overview()?);
     let left = run_foyer(
         machine.theme(),
         shelf,
         Terms::usual(machine.seed()),
+        notice,
         &mut diary,
     )?;
     diary.closed(left.into())

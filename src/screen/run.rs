@@ -28,7 +28,7 @@ pub enum Leave {
 /// How long to wait for a key before looking at signals and the time again.
 const PATIENCE: Duration = Duration::from_millis(100);
 
-/// The foyer, until the performer leaves.
+/// The foyer, until the performer leaves; a notice stands at its foot until the first key.
 ///
 /// # Errors
 /// When the terminal or the signals fail; the terminal is given back as it was.
@@ -36,9 +36,12 @@ pub fn run_foyer(
     theme: Theme,
     shelf: Vec<Shelved>,
     terms: Terms,
+    notice: Option<String>,
     keeper: &mut dyn Keeper,
 ) -> Result<Leave, ScreenFault> {
-    run(State::foyer(theme, shelf, terms), Vec::new(), keeper)
+    let mut state = State::foyer(theme, shelf, terms);
+    state.notice = notice;
+    run(state, Vec::new(), keeper)
 }
 
 /// One rehearsal of one routine, and its summary.
