@@ -3,7 +3,7 @@
 use super::question::{Expected, Subject};
 use crate::cards::{Card, Class, TraitId};
 use crate::knowing::{Knowledge, Known};
-use crate::routine::{Fault, NameId, Routine, Scene, StopIndex, Value};
+use crate::routine::{Fault, NameId, Reckoning, Routine, Scene, StopIndex, Value};
 use crate::table::{Laid, PileId, Place};
 
 /// The first card of the pack that looks like this one.
@@ -157,15 +157,37 @@ impl Subject {
             }
             Self::Next => Expected::Step(scene.world.at),
             Self::Remembered(name) => {
-                let value = scene
-                    .world
-                    .value(*name)
-                    .ok_or_else(|| missing("nothing is remembered"))?;
-                value_answer(scene, value)?
+                let value = match worked_out_next(scene.routine, scene.world.at, *name) {
+                    Some(made) => made.is.value(scene)?,
+                    None => scene
+                        .world
+                        .value(*name)
+                        .cloned()
+                        .ok_or_else(|| missing("nothing is remembered"))?,
+                };
+                value_answer(scene, &value)?
             }
             Self::Line(stop) => Expected::Line(line(scene, *stop)?),
         })
     }
+}
+
+/// The reckoning of this name at the stop that comes next, where the performer has all that it needs before that step begins:
+/// nobody chooses there, and it looks at no other reckoning of the same step.
+#[must_use]
+pub(super) fn worked_out_next(
+    routine: &Routine,
+    next: StopIndex,
+    name: NameId,
+) -> Option<&Reckoning> {
+    let stop = routine.stop(next).filter(|stop| stop.fork.is_none())?;
+    let made = stop.reckonings.iter().find(|made| made.name == name)?;
+    let reads = &made.is.reads().names;
+    let alone = stop
+        .reckonings
+        .iter()
+        .all(|other| !reads.contains(&other.name));
+    alone.then_some(made)
 }
 
 /// The patter of a stop with its blanks filled from this table, spaces made single.

@@ -5,7 +5,7 @@ use super::heard::open_line;
 use super::question::{Drill, Expected, Kind, Subject};
 use crate::knowing::Knowledge;
 use crate::roads::{Draw, Sighted, Walked};
-use crate::routine::{ForkKind, NameId, Routine, Scene, StopIndex, Then, World};
+use crate::routine::{ForkKind, NameId, Routine, Scene, StopIndex, Then, Value, World};
 use crate::table::PileId;
 
 /// The most tables listed while working out what is known: enough for two hidden cuts of a full deck one after the
@@ -205,7 +205,11 @@ impl<'a> Moment<'a> {
             )
             .is_none(),
             // With everything in one pile there is nothing to choose from.
-            (Subject::PileOf(_) | Subject::PileOfTheirs(_), _) => !self.one_pile(),
+            // Nor where the spectator has just said which pile it is.
+            (Subject::PileOf(_) | Subject::PileOfTheirs(_), _) => {
+                !self.one_pile()
+                    && !self.just_seen(|saw| matches!(saw, Sighted::Reply(_, Value::Pile(_))))
+            }
             (_, Expected::Word(word) | Expected::Line(word)) => !word.is_empty(),
             (_, Expected::Step(stop)) => self.routine.stop(*stop).is_some_and(|stop| {
                 !stop.title.is_empty()

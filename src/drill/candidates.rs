@@ -1,13 +1,13 @@
 //! What could be asked at a moment of a road, known or not.
 
-use super::answer::lookalike;
+use super::answer::{lookalike, worked_out_next};
 use super::asking::{LONGEST_PATTERN, Moment};
 use super::question::{Kind, Subject};
 use super::say;
 use super::watch::looks_at;
 use crate::cards::{Card, TraitId};
 use crate::roads::{Draw, Sighted};
-use crate::routine::{NameId, NameKind, Seen, StopIndex, Value};
+use crate::routine::{Blank, NameId, NameKind, Seen, StopIndex, Template, Value};
 use crate::table::{PileId, Place};
 
 impl Moment<'_> {
@@ -32,7 +32,7 @@ impl Moment<'_> {
             .is_some_and(|last| last.before.table.pile(pile) != last.after.table.pile(pile))
     }
 
-    fn just_seen(&self, saw: impl Fn(&Sighted) -> bool) -> bool {
+    pub(super) fn just_seen(&self, saw: impl Fn(&Sighted) -> bool) -> bool {
         self.last().is_some_and(|last| last.sights.iter().any(saw))
     }
 
@@ -339,7 +339,8 @@ impl Moment<'_> {
     }
 
     /// Remembered names of a kind that have a value by now. What was said in the last step is no feat of memory: choices and
-    /// replies wait for another step. Reckonings of the last step come first.
+    /// replies wait for another step. How often they went round is asked only when a round is over. Reckonings come before their
+    /// step where all that they need is there by then, and after it only where the patter has not told them.
     fn names(&self, kind: NameKind, draw: &mut Draw) -> Vec<Subject> {
         let Some(world) = self.world() else {
             return Vec::new();
@@ -349,7 +350,14 @@ impl Moment<'_> {
         for (n, name) in self.routine.names.iter().enumerate() {
             let Ok(n) = u16::try_from(n) else { break };
             let id = NameId(n);
-            if name.kind != kind || world.value(id).is_none() {
+            if name.kind != kind {
+                continue;
+            }
+            if worked_out_next(self.routine, world.at, id).is_some() {
+                names.push((true, id));
+                continue;
+            }
+            if world.value(id).is_none() {
                 continue;
             }
             let Some((made, stop)) = say::made_at(self.routine, id) else {
@@ -361,7 +369,13 @@ impl Moment<'_> {
                 .as_ref()
                 .is_some_and(|fork| fork.name == id && fork.seen != Seen::All);
             match kind {
+                NameKind::Reckoning if tells(&stop.say, id) => {}
                 NameKind::Reckoning => names.push((fresh, id)),
+                NameKind::Fork if say::is_gate(stop) => {
+                    if fresh {
+                        names.push((true, id));
+                    }
+                }
                 NameKind::Fork | NameKind::Reply if !fresh && !hidden => names.push((false, id)),
                 NameKind::Fork | NameKind::Reply => {}
             }
@@ -373,4 +387,12 @@ impl Moment<'_> {
             .map(|(_, name)| Subject::Remembered(name))
             .collect()
     }
+}
+
+/// Whether a line tells the value of a name.
+fn tells(line: &Template, name: NameId) -> bool {
+    line.0.iter().any(|blank| match blank {
+        Blank::Plain(_) => false,
+        Blank::Value(expr) => expr.reads().names.contains(&name),
+    })
 }

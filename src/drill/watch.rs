@@ -18,11 +18,14 @@ impl Subject {
             Self::TraitAt(_, _, class)
             | Self::Pattern { class, .. }
             | Self::Follows { class, .. } => Watch::Trait(*class),
-            Self::FacingAt(..)
-            | Self::HowMany(_)
-            | Self::FaceUp(_)
-            | Self::Next
-            | Self::Remembered(_) => Watch::Sizes,
+            Self::FacingAt(..) | Self::HowMany(_) | Self::FaceUp(_) | Self::Next => Watch::Sizes,
+            // What is worked out before its step looks at what its expression does; what is remembered, at nothing on the table.
+            Self::Remembered(name) => routine
+                .stops
+                .iter()
+                .flat_map(|stop| &stop.reckonings)
+                .find(|made| made.name == *name)
+                .map_or(Watch::Sizes, |made| of_expr(&made.is)),
             Self::Claim(stop, index) => routine
                 .stop(*stop)
                 .and_then(|stop| stop.claims.get(*index))

@@ -129,6 +129,10 @@ pub(super) fn why(routine: &Routine, question: &Question, done: &[Walked]) -> St
                 (Some((_, stop)), Some(NameKind::Reply)) => {
                     format!("That was the answer at {}.", say::title(routine, stop))
                 }
+                (Some((_, stop)), _) if say::is_gate(stop) => {
+                    "Each time they are asked whether to go round again, a round is over."
+                        .to_owned()
+                }
                 (Some((_, stop)), _) => {
                     format!("That was chosen at {}.", say::title(routine, stop))
                 }

@@ -183,7 +183,11 @@ fn remembered_question(routine: &Routine, name: NameId) -> String {
     }
     let gate = made.is_some_and(|(_, stop)| is_gate(stop));
     if let Some(about) = about(routine, name).filter(|_| !gate) {
-        return format!("Think back: {about}?");
+        return if about.starts_with("the ") {
+            format!("Think back: what was {about}?")
+        } else {
+            format!("Think back: {about}?")
+        };
     }
     match made {
         Some((_, stop)) => {

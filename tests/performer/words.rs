@@ -160,6 +160,14 @@ impl Moment<'_> {
 
     /// The value of a name by now.
     fn value(&self, name: &Value) -> Option<String> {
+        // What is worked out at a step where nobody chooses is asked before it.
+        let next = self.walk.steps().get(self.done).filter(|next| {
+            name["kind"] == "reckoning" && next["step"] == name["step"] && next["choice"].is_null()
+        });
+        if let Some(next) = next {
+            let value = next["remembered"].get(name["name"].as_str()?)?;
+            return Some(value.as_str()?.replace(',', " "));
+        }
         let value = self.last()?["remembered"].get(name["name"].as_str()?)?;
         Some(value.as_str()?.replace(',', " "))
     }
@@ -193,6 +201,7 @@ impl Moment<'_> {
             } else {
                 vec![
                     format!("Think back: {about}?"),
+                    format!("Think back: what was {about}?"),
                     format!("Think back: “{}” What was the answer?", text("asks")),
                     format!("Think back to “{title}”: what did they choose?"),
                 ]
