@@ -280,6 +280,12 @@ impl Layer {
                 return None;
             }
         }
+        if let Some(name) = reads::forgettable(routine, stop) {
+            fitting = fitting
+                .into_iter()
+                .map(|world| forgotten(world, name))
+                .collect();
+        }
         let mut fitting: Vec<World> = fitting.into_iter().collect();
         fitting.sort_unstable();
         Some(fitting)
@@ -334,6 +340,13 @@ impl Layer {
             Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {}
         }
     }
+}
+
+fn forgotten(mut world: World, name: NameId) -> World {
+    if let Some(slot) = world.memory.get_mut(name.index()) {
+        *slot = None;
+    }
+    world
 }
 
 fn stand_in(stands_for: &[Card], card: Card) -> Card {

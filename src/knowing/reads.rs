@@ -2,7 +2,9 @@
 
 use super::Watch;
 use crate::cards::TraitId;
-use crate::routine::{Act, ClaimKind, Expr, ForkKind, Routine, Seen, SightKind, Wanted, Words};
+use crate::routine::{
+    Act, Blank, ClaimKind, Expr, ForkKind, NameId, Routine, Seen, SightKind, Stop, Wanted, Words,
+};
 
 /// The traits that a routine speaks of, in its claims, its sights and its expressions, and colour, of which people speak anyway.
 pub(super) fn spoken_of(routine: &Routine) -> Vec<TraitId> {
@@ -96,35 +98,86 @@ fn every_expression(routine: &Routine, holds: &impl Fn(&Expr) -> bool) -> bool {
         .iter()
         .filter_map(|e| e.when.as_ref())
         .all(holds)
-        && routine.stops.iter().all(|stop| {
-            let fork = stop.fork.as_ref().is_none_or(|fork| {
-                let kind = match &fork.kind {
-                    ForkKind::Number { from, to, .. } => holds(from) && holds(to),
-                    ForkKind::Cards { count, .. } => holds(count),
-                    ForkKind::Option(_)
-                    | ForkKind::Pile(_)
-                    | ForkKind::PileOrder(_)
-                    | ForkKind::Place(_)
-                    | ForkKind::Card(_)
-                    | ForkKind::Cut { .. }
-                    | ForkKind::Riffle { .. }
-                    | ForkKind::Overhand(_)
-                    | ForkKind::Again { .. } => true,
-                };
-                kind && match &fork.seen {
-                    Seen::These(parts) => parts.iter().all(holds),
-                    Seen::All | Seen::Nothing => true,
-                }
-            });
-            fork && stop.reckonings.iter().all(|r| holds(&r.is))
-                && stop.reply.iter().all(|r| holds(&r.is))
-                && stop.acts.iter().all(|act| act_reads(act, holds))
-                && stop.sights.iter().all(|sight| match &sight.kind {
-                    SightKind::Card { at, .. } | SightKind::Trait { at, .. } => holds(at),
-                    SightKind::Count(_) => true,
-                    SightKind::Value(expr) => holds(expr),
-                })
+        && routine
+            .stops
+            .iter()
+            .all(|stop| stop_reads(stop, true, holds))
+}
+
+/// Whether it holds of every expression of a stop, but for its claims and its words; without the acts where they do not count.
+fn stop_reads(stop: &Stop, with_acts: bool, holds: &impl Fn(&Expr) -> bool) -> bool {
+    let fork = stop.fork.as_ref().is_none_or(|fork| {
+        let kind = match &fork.kind {
+            ForkKind::Number { from, to, .. } => holds(from) && holds(to),
+            ForkKind::Cards { count, .. } => holds(count),
+            ForkKind::Option(_)
+            | ForkKind::Pile(_)
+            | ForkKind::PileOrder(_)
+            | ForkKind::Place(_)
+            | ForkKind::Card(_)
+            | ForkKind::Cut { .. }
+            | ForkKind::Riffle { .. }
+            | ForkKind::Overhand(_)
+            | ForkKind::Again { .. } => true,
+        };
+        kind && match &fork.seen {
+            Seen::These(parts) => parts.iter().all(holds),
+            Seen::All | Seen::Nothing => true,
+        }
+    });
+    fork && stop.reckonings.iter().all(|r| holds(&r.is))
+        && stop.reply.iter().all(|r| holds(&r.is))
+        && (!with_acts || stop.acts.iter().all(|act| act_reads(act, holds)))
+        && stop.sights.iter().all(|sight| match &sight.kind {
+            SightKind::Card { at, .. } | SightKind::Trait { at, .. } => holds(at),
+            SightKind::Count(_) => true,
+            SightKind::Value(expr) => holds(expr),
         })
+}
+
+/// The cut of this stop that may be forgotten once it is made: nobody saw where, and nothing but the stop's own acts looks at it.
+/// Tables that differ in nothing else are then one.
+pub(super) fn forgettable(routine: &Routine, stop: &Stop) -> Option<NameId> {
+    let fork = stop.fork.as_ref()?;
+    let hidden = matches!(fork.seen, Seen::Nothing) && matches!(fork.kind, ForkKind::Cut { .. });
+    let free = |expr: &Expr| !expr.reads().names.contains(&fork.name);
+    let unread = || {
+        routine
+            .endings
+            .iter()
+            .filter_map(|e| e.when.as_ref())
+            .all(free)
+            && routine.stops.iter().all(|other| {
+                let texts = std::iter::once(&other.say).chain(other.fork.iter().map(|f| &f.says));
+                stop_reads(other, other.id != stop.id, &free)
+                    && other
+                        .claims
+                        .iter()
+                        .all(|claim| claim_reads(&claim.kind, &free))
+                    && texts.flat_map(|text| &text.0).all(|blank| match blank {
+                        Blank::Plain(_) => true,
+                        Blank::Value(expr) => free(expr),
+                    })
+            })
+    };
+    (hidden && unread()).then_some(fork.name)
+}
+
+/// Whether it holds of every expression of a claim.
+fn claim_reads(claim: &ClaimKind, holds: &impl Fn(&Expr) -> bool) -> bool {
+    match claim {
+        ClaimKind::Count { is, .. } | ClaimKind::Sum { is, .. } => holds(is),
+        ClaimKind::Place { card, is, .. } => holds(card) && holds(is),
+        ClaimKind::Expr(expr) => holds(expr),
+        ClaimKind::And(all) | ClaimKind::Or(all) => all.iter().all(|one| claim_reads(one, holds)),
+        ClaimKind::Not(one) => claim_reads(one, holds),
+        ClaimKind::AllOne { .. }
+        | ClaimKind::Sequence { .. }
+        | ClaimKind::Blocks { .. }
+        | ClaimKind::Mirror { .. }
+        | ClaimKind::MatesTogether(_)
+        | ClaimKind::SameAs { .. } => true,
+    }
 }
 
 fn act_reads(act: &Act, holds: &impl Fn(&Expr) -> bool) -> bool {

@@ -165,3 +165,25 @@ fn how_many_face_up_at_even_places_is_not_known_by_number_after_cuts_but_its_bal
         );
     }
 }
+
+#[test]
+fn a_cut_that_nobody_saw_and_nothing_reads_is_forgotten_and_no_table_is_lost() {
+    let routine = cut_and_turn("AC 2H 3C 4H");
+    let mut tried = 0;
+    for seed in 0..40 {
+        let road = sample(&routine, seed).unwrap();
+        if road.walked.len() > 8 {
+            continue;
+        }
+        tried += 1;
+        let known = knowledge(&routine, &road, 10_000);
+        let tables = |worlds: &mut dyn Iterator<Item = World>| {
+            worlds.map(|world| world.table).collect::<BTreeSet<_>>()
+        };
+        let found = known.worlds().unwrap();
+        let wanted = tables(&mut fitting(&routine, &road).into_iter());
+        assert_eq!(tables(&mut found.iter().cloned()), wanted);
+        assert_eq!(found.len(), wanted.len(), "each table is listed once");
+    }
+    assert!(tried > 10);
+}
