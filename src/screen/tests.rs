@@ -856,8 +856,28 @@ fn an_answer_that_cannot_be_read_is_asked_again() {
 }
 
 #[test]
+fn the_first_meeting_asks_for_no_line_and_the_next_one_may() {
+    let drills = |days| {
+        let mut shelved = market();
+        shelved.standing.days = days;
+        let mut state = State::foyer(COLOUR, vec![shelved], terms(6));
+        press(&mut state, "⏎");
+        match state.page {
+            Page::Rehearsal(rehearsal) => rehearsal.session.plan().drills.clone(),
+            Page::Foyer | Page::Walk(_) | Page::Ended(_) => panic!("a rehearsal begins"),
+        }
+    };
+    assert_eq!(drills(None), [Drill::Picture, Drill::Reckon]);
+    assert_eq!(drills(Some(1)), Drill::ALL);
+}
+
+#[test]
 fn a_whole_rehearsal_by_keys_asks_keeps_and_sums_up() {
-    let mut state = State::foyer(COLOUR, vec![market()], terms(6));
+    let every_drill = Terms {
+        drills: Drill::ALL.to_vec(),
+        ..terms(6)
+    };
+    let mut state = State::foyer(COLOUR, vec![market()], every_drill);
     let mut kept = Vec::new();
     let mut effects = press(&mut state, "⏎");
     let mut now = 0;

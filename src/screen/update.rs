@@ -104,13 +104,7 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
             rehearse(state, &terms)
         }
         Act::TwoMinutes => {
-            // Two minutes are for meeting a routine: the patter is told, not asked for.
-            let drills = match &state.terms.drills[..] {
-                [] => vec![Drill::Picture, Drill::Reckon],
-                chosen => chosen.to_vec(),
-            };
             let terms = Terms {
-                drills,
                 minutes: Some(2),
                 questions: None,
                 from: None,
@@ -227,7 +221,11 @@ pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
     let Some(shelved) = state.shelf.get(which) else {
         return Vec::new();
     };
-    let plan = terms.plan();
+    let mut plan = terms.plan();
+    // At the first meeting the lines and their order are told, not asked for: nobody can know them yet.
+    if terms.drills.is_empty() && shelved.standing.days.is_none() {
+        plan.drills = vec![Drill::Picture, Drill::Reckon];
+    }
     let begun = Begun {
         name: shelved.name.clone(),
         content_hash: shelved.routine.content_hash.clone(),
