@@ -446,25 +446,14 @@ impl Compiler<'_> {
             Node::Among(Box::new(one.node), values)
         } else {
             let of = self.part(list)?;
-            let wanted = match of.kind {
-                Kind::Order => Kind::Pile,
-                Kind::Places => Kind::Int,
-                Kind::Any => Kind::Any,
-                Kind::Int
-                | Kind::Bool
-                | Kind::Text
-                | Kind::Card
-                | Kind::Pile
-                | Kind::Weave
-                | Kind::Chunks => {
-                    return self.fault(
-                        list,
-                        format!(
-                            "after `in` a list is needed, but this is {}",
-                            of.kind.words()
-                        ),
-                    );
-                }
+            let Some(wanted) = of.kind.element() else {
+                return self.fault(
+                    list,
+                    format!(
+                        "after `in` a list is needed, but this is {}",
+                        of.kind.words()
+                    ),
+                );
             };
             if !one.kind.fits(wanted) {
                 return self.fault(
@@ -490,25 +479,14 @@ impl Compiler<'_> {
 
     pub(super) fn nth(&mut self, tree: &IdedExpr, of: &IdedExpr, at: &IdedExpr) -> Compiled {
         let of_part = self.part(of)?;
-        let kind = match of_part.kind {
-            Kind::Order => Kind::Pile,
-            Kind::Places => Kind::Int,
-            Kind::Any => Kind::Any,
-            Kind::Int
-            | Kind::Bool
-            | Kind::Text
-            | Kind::Card
-            | Kind::Pile
-            | Kind::Weave
-            | Kind::Chunks => {
-                return self.fault(
-                    of,
-                    format!(
-                        "a table, an order or a choice of places is needed, but this is {}",
-                        of_part.kind.words()
-                    ),
-                );
-            }
+        let Some(kind) = of_part.kind.element() else {
+            return self.fault(
+                of,
+                format!(
+                    "a table, an order or a choice of places is needed, but this is {}",
+                    of_part.kind.words()
+                ),
+            );
         };
         let node = Node::Nth(Box::new(of_part.node), self.boxed(at, Kind::Int)?);
         Ok(self.made(tree, node, kind))

@@ -152,22 +152,11 @@ impl Compiler<'_> {
             ("first" | "last", [of]) => {
                 let at = if name == "first" { 1 } else { -1 };
                 let part = self.part(of)?;
-                let kind = match part.kind {
-                    Kind::Order => Kind::Pile,
-                    Kind::Places => Kind::Int,
-                    Kind::Any => Kind::Any,
-                    Kind::Int
-                    | Kind::Bool
-                    | Kind::Text
-                    | Kind::Card
-                    | Kind::Pile
-                    | Kind::Weave
-                    | Kind::Chunks => {
-                        return self.fault(
-                            of,
-                            format!("here an order is needed, but this is {}", part.kind.words()),
-                        );
-                    }
+                let Some(kind) = part.kind.element() else {
+                    return self.fault(
+                        of,
+                        format!("here an order is needed, but this is {}", part.kind.words()),
+                    );
                 };
                 let at = Box::new(Node::Fixed(Value::Int(at)));
                 (Node::Nth(Box::new(part.node), at), kind)

@@ -59,6 +59,21 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// The kind of what a list of this kind holds; `None` where it is no list.
+    pub(super) fn element(self) -> Option<Self> {
+        match self {
+            Self::Order => Some(Self::Pile),
+            Self::Places => Some(Self::Int),
+            Self::Any => Some(Self::Any),
+            Self::Int
+            | Self::Bool
+            | Self::Text
+            | Self::Card
+            | Self::Pile
+            | Self::Weave
+            | Self::Chunks => None,
+        }
+    }
     /// In words, with its article: "a number".
     #[must_use]
     pub fn words(self) -> &'static str {
