@@ -16,6 +16,7 @@
 //! | [`knowing`] | all tables that fit what was seen; what is known |
 //! | [`drill`] | questions, marking, timing, the order of a session |
 //! | [`logbook`] | the store of every answer |
+//! | [`voice`] | speech, cue sounds, the audio output |
 //! | [`screen`] | the terminal, and the plain line-by-line mode |
 //! | [`command`] | one file a command |
 
@@ -29,3 +30,4 @@ pub mod roads;
 pub mod routine;
 pub mod screen;
 pub mod table;
+pub mod voice;

@@ -1,0 +1,21 @@
+//! What a performer should know about the sound, as one plain line each.
+
+/// Something to tell the performer about the sound. Shown as one line; nothing has to be done about it.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Notice {
+    /// The first rehearsal with sound.
+    #[error("The sound starts quiet. With headphones, put them on only after you have heard it.")]
+    FirstTime,
+    /// There is no sound server or device to begin with.
+    #[error("No sound: {0}. Everything is shown instead.")]
+    NoOutput(String),
+    /// The sound server or device went away.
+    #[error("The sound went away. Everything is shown instead, and it comes back by itself.")]
+    Lost,
+    /// It is there again.
+    #[error("The sound is back.")]
+    Back,
+    /// The speech engine cannot be had.
+    #[error("No speech: {0}. Everything is shown instead.")]
+    NoSpeech(String),
+}
