@@ -14,6 +14,7 @@
 //! | [`routine`] | the file as written, its checks, the routine as it runs |
 //! | [`roads`] | forks, sampling choices, one step, one road, replay |
 //! | [`knowing`] | all tables that fit what was seen; what is known |
+//! | [`proof`] | all roads: sure-fire or the counterexample, odds |
 //! | [`drill`] | questions, marking, timing, the order of a session |
 //! | [`logbook`] | the store of every answer |
 //! | [`voice`] | speech, cue sounds, the audio output |
@@ -26,6 +27,7 @@ pub mod drill;
 pub mod handling;
 pub mod knowing;
 pub mod logbook;
+pub mod proof;
 pub mod roads;
 pub mod routine;
 pub mod screen;
