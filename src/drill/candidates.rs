@@ -86,6 +86,8 @@ impl Moment<'_> {
             Kind::Reckoning => self.names(NameKind::Reckoning, draw),
             Kind::Chosen => self.names(NameKind::Fork, draw),
             Kind::Reply => self.names(NameKind::Reply, draw),
+            // These are lived through, not asked.
+            Kind::Step | Kind::Ending | Kind::Slip => Vec::new(),
             Kind::Line => self
                 .next()
                 .filter(|next| {

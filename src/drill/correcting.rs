@@ -97,7 +97,9 @@ impl Session {
 pub(super) fn packet(question: &Question, moment: &Moment<'_>) -> Vec<Spread> {
     match question.key.drill {
         Drill::Picture => {}
-        Drill::Order | Drill::Reckon | Drill::Lines => return Vec::new(),
+        Drill::Order | Drill::Reckon | Drill::Lines | Drill::Hands | Drill::Dress => {
+            return Vec::new();
+        }
     }
     let Some(world) = moment.world() else {
         return Vec::new();

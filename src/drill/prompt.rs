@@ -196,4 +196,10 @@ pub enum DrillFault {
     /// Nothing to practise.
     #[error("choose at least one drill")]
     NoDrill,
+    /// A drill that is no question was to be mixed with others.
+    #[error("{0} is rehearsed on its own: name no other drill beside it")]
+    Alone(&'static str),
+    /// Real cards can only be laid for the beginning.
+    #[error("with real cards every road begins at the set-up: leave out --from")]
+    FromSetUp,
 }

@@ -16,11 +16,24 @@ pub enum Drill {
     Reckon,
     /// The patter.
     Lines,
+    /// Real cards in the hands, the spectators spoken.
+    Hands,
+    /// The whole routine, no help, judged at the end.
+    Dress,
 }
 
 impl Drill {
     /// All drills there are.
-    pub const ALL: [Self; 4] = [Self::Picture, Self::Order, Self::Reckon, Self::Lines];
+    pub const ALL: [Self; 6] = [
+        Self::Picture,
+        Self::Order,
+        Self::Reckon,
+        Self::Lines,
+        Self::Hands,
+        Self::Dress,
+    ];
+    /// The drills that are questions between steps told, and can be mixed.
+    pub const ASKED: [Self; 4] = [Self::Picture, Self::Order, Self::Reckon, Self::Lines];
     /// The word for it, as commands and the logbook write it.
     #[must_use]
     pub fn word(self) -> &'static str {
@@ -29,6 +42,8 @@ impl Drill {
             Self::Order => "order",
             Self::Reckon => "reckon",
             Self::Lines => "lines",
+            Self::Hands => "hands",
+            Self::Dress => "dress",
         }
     }
     /// The drill with this word.
@@ -71,6 +86,12 @@ pub enum Kind {
     Reply,
     /// The next line of patter.
     Line,
+    /// A step done with real cards.
+    Step,
+    /// Whether the ending came true.
+    Ending,
+    /// Where the hands went wrong.
+    Slip,
 }
 
 impl Kind {
@@ -93,6 +114,9 @@ impl Kind {
             Self::Chosen => "chosen",
             Self::Reply => "reply",
             Self::Line => "line",
+            Self::Step => "step",
+            Self::Ending => "ending",
+            Self::Slip => "slip",
         }
     }
 }

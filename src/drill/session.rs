@@ -79,6 +79,13 @@ impl Session {
         if plan.drills.is_empty() {
             return Err(DrillFault::NoDrill);
         }
+        if let Some(alone) = plan
+            .drills
+            .iter()
+            .find(|drill| !Drill::ASKED.contains(drill))
+        {
+            return Err(DrillFault::Alone(alone.word()));
+        }
         let walk = first_walk(&routine, &plan, plan.seed, 1)?;
         let draw = Draw::for_questions(plan.seed, 1);
         let mut session = Self {

@@ -139,6 +139,8 @@ fn drill_words(drill: Drill) -> &'static str {
         Drill::Order => "the order of the steps",
         Drill::Reckon => "what you work out and remember",
         Drill::Lines => "the lines",
+        Drill::Hands => "the handling with real cards",
+        Drill::Dress => "a dress rehearsal",
     }
 }
 
@@ -227,6 +229,9 @@ fn next(routine: &Routine, plan: &Plan, summary: &Summary, answers: &[Given]) ->
                 | Kind::FaceUp
                 | Kind::Pattern
                 | Kind::Follows
+                | Kind::Step
+                | Kind::Ending
+                | Kind::Slip
                 | Kind::Claim => "it slowly with real cards",
             });
         return format!("Next, go through {}: practise {kind}.", title(step));
@@ -238,7 +243,7 @@ fn next(routine: &Routine, plan: &Plan, summary: &Summary, answers: &[Given]) ->
             title(step)
         );
     }
-    let untouched = Drill::ALL
+    let untouched = Drill::ASKED
         .into_iter()
         .find(|drill| !plan.drills.contains(drill));
     match untouched {

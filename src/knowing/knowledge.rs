@@ -1,9 +1,10 @@
 //! All tables that fit, listed.
 
+use super::done::Done;
 use super::reads;
 use super::weaves::different_weaves;
 use crate::cards::{Card, TraitId};
-use crate::roads::{Sighted, Walked, domain, take, unknown_start};
+use crate::roads::{Sighted, Taken, Walked, domain, take, unknown_start};
 use crate::routine::{Fault, ForkKind, NameId, Routine, Scene, Seen, Value, World};
 use crate::table::{Laid, Table};
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -47,7 +48,7 @@ pub struct Knowledge {
     /// Made when the exact listing grows over the budget.
     coarse: Vec<Layer>,
     /// The road so far, kept until then.
-    road: Vec<Walked>,
+    road: Vec<Done>,
     budget: usize,
 }
 
@@ -85,18 +86,26 @@ impl Knowledge {
 
     /// Takes in what was seen at the next stop.
     pub fn follow(&mut self, routine: &Routine, walked: &Walked) {
-        if self.exact.worlds.is_some() {
-            self.road.push(walked.clone());
-            self.exact.follow(routine, walked, self.budget);
-            if self.exact.worlds.is_none() {
-                self.coarse = self.coarse_layers(routine);
-                self.road.clear();
-            }
-        } else {
+        self.follow_done(routine, Done::of(routine, walked));
+    }
+
+    /// Takes in a step that was done out of our sight, as far as it is known. Gives what was seen on every table that fits, in
+    /// order: that much is known to have been seen, whether or not we were told. Nothing where the tables are not listed.
+    pub fn follow_done(&mut self, routine: &Routine, done: Done) -> Vec<Sighted> {
+        if self.exact.worlds.is_none() {
             for layer in &mut self.coarse {
-                layer.follow(routine, walked, self.budget);
+                layer.follow(routine, &done, self.budget);
             }
+            return Vec::new();
         }
+        let agreed = self.exact.follow(routine, &done, self.budget);
+        self.road.push(done);
+        if self.exact.worlds.is_none() {
+            self.coarse = self.coarse_layers(routine);
+            self.road.clear();
+            return Vec::new();
+        }
+        agreed
     }
 
     fn coarse_layers(&self, routine: &Routine) -> Vec<Layer> {
@@ -106,8 +115,8 @@ impl Knowledge {
             .filter(|watch| reads::allows(routine, *watch))
             .map(|watch| {
                 let mut layer = Layer::at_start(routine, watch);
-                for walked in &self.road {
-                    layer.follow(routine, walked, self.budget);
+                for done in &self.road {
+                    layer.follow(routine, done, self.budget);
                 }
                 layer
             })
@@ -212,38 +221,46 @@ impl Layer {
         }
     }
 
-    fn follow(&mut self, routine: &Routine, walked: &Walked, budget: usize) {
+    /// Takes in a step; gives what was seen on every table that fits.
+    fn follow(&mut self, routine: &Routine, done: &Done, budget: usize) -> Vec<Sighted> {
+        let mut agreed = None;
         if let Some(worlds) = self.worlds.take() {
-            self.worlds = self.advance(routine, worlds, walked, budget);
+            self.worlds = self.advance(routine, worlds, done, budget, &mut agreed);
         }
+        agreed.unwrap_or_default()
     }
 
     fn advance(
         &self,
         routine: &Routine,
         worlds: Vec<World>,
-        walked: &Walked,
+        done: &Done,
         budget: usize,
+        agreed: &mut Option<Vec<Sighted>>,
     ) -> Option<Vec<World>> {
-        let stop = routine.stop(walked.stop)?;
+        let stop = routine.stop(done.stop)?;
         let tries = TRIES_PER_WORLD.saturating_mul(budget as u128);
         let mut tried: u128 = 0;
-        let seen: Vec<Sighted> = walked.sights.iter().map(|s| self.as_seen(s)).collect();
+        let wanted: Vec<Sighted> = done.sights.iter().map(|s| self.as_seen(s)).collect();
         let mut fitting: FxHashSet<World> = FxHashSet::default();
         for world in worlds {
-            let mut try_branch =
-                |branch: Option<&Value>| self.fit(routine, &world, branch, &seen, &mut fitting);
-            match stop
-                .fork
-                .as_ref()
-                .filter(|fork| !matches!(fork.seen, Seen::All))
-            {
+            let mut try_branch = |branch: Option<&Value>| {
+                fit(routine, &world, branch, &mut |taken: Taken| {
+                    if done.fits(&taken.sights, &wanted, &taken.world) {
+                        agree(agreed, &taken.sights);
+                        fitting.insert(taken.world);
+                    }
+                });
+            };
+            match stop.fork.as_ref().filter(|_| done.choice.is_none()) {
                 None => {
-                    try_branch(walked.choice.as_ref().map(|(_, value)| value));
+                    try_branch(done.choice.as_ref());
                     tried += 1;
                 }
                 Some(fork) => match &fork.kind {
-                    ForkKind::Riffle { left, right } if matches!(fork.seen, Seen::Nothing) => {
+                    ForkKind::Riffle { left, right }
+                        if matches!(fork.seen, Seen::Nothing) || !done.whole =>
+                    {
                         let weaves = different_weaves(
                             world.table.pile(*left),
                             world.table.pile(*right),
@@ -314,31 +331,27 @@ impl Layer {
             | Sighted::Value { .. } => sighted.clone(),
         }
     }
+}
 
-    /// Takes the step on one world and keeps the result where the sightings agree. Where a face is needed that nothing has
-    /// fixed, every face that it could be is tried.
-    fn fit(
-        &self,
-        routine: &Routine,
-        world: &World,
-        choice: Option<&Value>,
-        seen: &[Sighted],
-        fitting: &mut FxHashSet<World>,
-    ) {
-        match take(routine, world, choice) {
-            Ok(taken) => {
-                if taken.sights == seen {
-                    fitting.insert(taken.world);
-                }
+/// Takes the step on one world. Where a face is needed that nothing has fixed, every face that it could be is tried.
+fn fit(routine: &Routine, world: &World, choice: Option<&Value>, taken: &mut dyn FnMut(Taken)) {
+    match take(routine, world, choice) {
+        Ok(found) => taken(found),
+        Err(Fault::Unfixed(card)) => {
+            for print in open_faces(routine, world) {
+                fit(routine, &fixed(world, card, print), choice, taken);
             }
-            Err(Fault::Unfixed(card)) => {
-                for print in open_faces(routine, world) {
-                    self.fit(routine, &fixed(world, card, print), choice, seen, fitting);
-                }
-            }
-            // A branch that cannot be gone on with is no table that fits.
-            Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {}
         }
+        // A branch that cannot be gone on with is no table that fits.
+        Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {}
+    }
+}
+
+/// Keeps of what was seen on all tables so far only what is seen on this one too.
+fn agree(agreed: &mut Option<Vec<Sighted>>, seen: &[Sighted]) {
+    match agreed {
+        None => *agreed = Some(seen.to_vec()),
+        Some(common) => common.retain(|one| seen.contains(one)),
     }
 }
 

@@ -5,6 +5,7 @@
 //! tables are found is nobody else's business. Here they are listed, equal ones merged, up to a budget. Where there are
 //! too many, they are listed once more with the cards that the watch cannot tell apart taken for one another.
 
+mod done;
 mod knowledge;
 mod reads;
 mod weaves;
@@ -12,4 +13,5 @@ mod weaves;
 #[cfg(test)]
 mod tests;
 
+pub use done::Done;
 pub use knowledge::{Knowledge, Known, Watch};

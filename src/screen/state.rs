@@ -44,7 +44,7 @@ impl Terms {
     #[must_use]
     pub fn plan(&self) -> Plan {
         let drills = if self.drills.is_empty() {
-            Drill::ALL.to_vec()
+            Drill::ASKED.to_vec()
         } else {
             self.drills.clone()
         };

@@ -868,13 +868,13 @@ fn the_first_meeting_asks_for_no_line_and_the_next_one_may() {
         }
     };
     assert_eq!(drills(None), [Drill::Picture, Drill::Reckon]);
-    assert_eq!(drills(Some(1)), Drill::ALL);
+    assert_eq!(drills(Some(1)), Drill::ASKED);
 }
 
 #[test]
 fn a_whole_rehearsal_by_keys_asks_keeps_and_sums_up() {
     let every_drill = Terms {
-        drills: Drill::ALL.to_vec(),
+        drills: Drill::ASKED.to_vec(),
         ..terms(6)
     };
     let mut state = State::foyer(COLOUR, vec![market()], every_drill);

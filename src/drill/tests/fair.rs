@@ -200,7 +200,7 @@ fn each_question_on_made_up_routines_has_one_answer_on_all_tables_that_fit() {
     let mut kinds = std::collections::BTreeSet::new();
     for number in 1..=30 {
         let routine = made_up(number);
-        for drill in Drill::ALL {
+        for drill in Drill::ASKED {
             let played = play(&routine, plan(&[drill], 14, number), |_, q| {
                 q.expected_keys.clone()
             });
