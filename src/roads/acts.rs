@@ -9,10 +9,59 @@ use crate::table::{PileId, Place};
 /// Repeats within one act: a file from a stranger can ask for no more.
 const MOST_REPEATS: i64 = 200;
 
+/// Who does a free shuffle: the one who follows the choice remembered under a name, or an explorer that follows all at once.
+pub trait Shuffler {
+    /// Does the shuffle on the world's table.
+    ///
+    /// # Errors
+    /// When it cannot be done, or the choice is missing.
+    fn shuffle(
+        &mut self,
+        routine: &Routine,
+        world: &mut World,
+        mv: &Move,
+        by: NameId,
+    ) -> Result<(), Fault>;
+}
+
+/// Shuffles as the spectator chose.
+pub(super) struct AsChosen;
+
+impl Shuffler for AsChosen {
+    fn shuffle(
+        &mut self,
+        routine: &Routine,
+        world: &mut World,
+        mv: &Move,
+        by: NameId,
+    ) -> Result<(), Fault> {
+        let chosen = match world.memory.get_mut(by.index()) {
+            // How a shuffle went is forgotten once it is done: nothing later may look at it, only at the table.
+            Some(slot) if matches!(slot, Some(Value::Weave(_) | Value::Chunks(_))) => slot.take(),
+            Some(_) | None => None,
+        };
+        match (mv, chosen) {
+            (Move::Riffle { .. }, Some(Value::Weave(weave))) => {
+                do_move(world, mv, &mut handling::ByWeave::new(&weave))
+            }
+            (Move::Overhand(_), Some(Value::Chunks(chunks))) => {
+                do_move(world, mv, &mut handling::ByChunks::new(&chunks))
+            }
+            (Move::Overhand(_), _) => Err(missing(routine, by, "chunks")),
+            _ => Err(missing(routine, by, "interleaving")),
+        }
+    }
+}
+
 /// Does the acts in order.
-pub(super) fn perform(routine: &Routine, world: &mut World, acts: &[Act]) -> Result<(), Fault> {
+pub(super) fn perform(
+    routine: &Routine,
+    world: &mut World,
+    acts: &[Act],
+    hand: &mut dyn Shuffler,
+) -> Result<(), Fault> {
     for act in acts {
-        perform_one(routine, world, act)?;
+        perform_one(routine, world, act, hand)?;
     }
     Ok(())
 }
@@ -87,7 +136,12 @@ fn missing(routine: &Routine, by: NameId, what: &str) -> Fault {
     Fault::Value(format!("\u{201c}{name}\u{201d} holds no {what} here"))
 }
 
-fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fault> {
+fn perform_one(
+    routine: &Routine,
+    world: &mut World,
+    act: &Act,
+    hand: &mut dyn Shuffler,
+) -> Result<(), Fault> {
     let scene = Scene { routine, world };
     let mv = match act {
         Act::Cut { pile, at } => Move::Cut {
@@ -164,29 +218,15 @@ fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fa
             to,
             by,
         } => {
-            let Some(Value::Weave(weave)) = world.value(*by).cloned() else {
-                return Err(missing(routine, *by, "interleaving"));
-            };
             let mv = Move::Riffle {
                 left: *left,
                 right: *right,
                 to: *to,
             };
-            do_move(world, &mv, &mut handling::ByWeave::new(&weave))?;
-            forget(world, *by);
-            return Ok(());
+            return hand.shuffle(routine, world, &mv, *by);
         }
         Act::Overhand { pile, by } => {
-            let Some(Value::Chunks(chunks)) = world.value(*by).cloned() else {
-                return Err(missing(routine, *by, "chunks"));
-            };
-            do_move(
-                world,
-                &Move::Overhand(*pile),
-                &mut handling::ByChunks::new(&chunks),
-            )?;
-            forget(world, *by);
-            return Ok(());
+            return hand.shuffle(routine, world, &Move::Overhand(*pile), *by);
         }
         Act::Turn { pile, count } => Move::Turn {
             pile: *pile,
@@ -244,7 +284,7 @@ fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fa
                 )));
             }
             for _ in 0..times {
-                perform(routine, world, acts)?;
+                perform(routine, world, acts, hand)?;
             }
             return Ok(());
         }
@@ -254,7 +294,7 @@ fn perform_one(routine: &Routine, world: &mut World, act: &Act) -> Result<(), Fa
             otherwise,
         } => {
             let acts = if truth(scene, when)? { then } else { otherwise };
-            return perform(routine, world, acts);
+            return perform(routine, world, acts, hand);
         }
     };
     do_move(world, &mv, &mut Forced)
@@ -270,13 +310,6 @@ fn put_place(scene: Scene<'_>, pile: PileId, at: &Expr) -> Result<Place, Fault> 
         _ => Err(Fault::Value(format!(
             "a card cannot be put back at place {n}"
         ))),
-    }
-}
-
-/// How a shuffle went is forgotten once it is done: nothing later may look at it, only at the table.
-fn forget(world: &mut World, name: NameId) {
-    if let Some(slot) = world.memory.get_mut(name.index()) {
-        *slot = None;
     }
 }
 

@@ -17,11 +17,12 @@ pub(crate) mod fixtures;
 #[cfg(test)]
 mod tests;
 
+pub use acts::Shuffler;
 pub use choices::{ChoiceFault, Choices};
 pub use domain::{Domain, domain};
 pub use draw::Draw;
 pub use road::{
     LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, unknown_start,
 };
-pub use step::{Sighted, Taken, take};
+pub use step::{Sighted, Taken, pass, pass_free, take};
 pub use survey::{Finding, Wrong, survey};

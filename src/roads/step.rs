@@ -80,39 +80,11 @@ pub struct Taken {
 /// When the choice is not one of the branches, a move cannot be done, an expression has no value, or a face is needed
 /// that nothing has fixed yet ([`Fault::Unfixed`]).
 pub fn take(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<Taken, Fault> {
-    let Some(stop) = routine.stop(world.at) else {
-        return Err(Fault::Choice("the road has ended".to_owned()));
-    };
+    let stop = next_stop(routine, world)?;
     let mut next = world.clone();
     let mut sights = vec![Sighted::Stop(world.at)];
-    let mut again = false;
-    if let Some(fork) = &stop.fork {
-        let name = || {
-            routine
-                .names
-                .get(fork.name.index())
-                .map_or("", |n| n.name.as_str())
-        };
-        let Some(choice) = choice else {
-            return Err(Fault::Choice(format!(
-                "\u{201c}{}\u{201d} needs a choice",
-                name()
-            )));
-        };
-        if !domain(routine, world)?.is_some_and(|d| d.contains(choice)) {
-            let shown = choice.show(routine);
-            return Err(Fault::Choice(format!(
-                "{shown} is not offered at \u{201c}{}\u{201d}",
-                name()
-            )));
-        }
-        let remembered = if matches!(fork.kind, ForkKind::Again { .. }) {
-            again = *choice == Value::Bool(true);
-            Value::Int(rounds_done(world, fork.name) + 1)
-        } else {
-            choice.clone()
-        };
-        remember(&mut next, fork.name, remembered);
+    let again = choose(routine, world, &mut next, stop, choice)?;
+    if let (Some(fork), Some(choice)) = (&stop.fork, choice) {
         match &fork.seen {
             Seen::All => sights.push(Sighted::Choice(fork.name, choice.clone())),
             Seen::Nothing => {}
@@ -130,27 +102,9 @@ pub fn take(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<
                 }
             }
         }
-    } else if choice.is_some() {
-        return Err(Fault::Choice(format!(
-            "nobody chooses at \u{201c}{}\u{201d}",
-            stop.id
-        )));
     }
-    for reckoning in &stop.reckonings {
-        let value = reckoning.is.value(Scene {
-            routine,
-            world: &next,
-        })?;
-        remember(&mut next, reckoning.name, value);
-    }
-    acts::perform(routine, &mut next, &stop.acts)?;
-    if let Some(reply) = &stop.reply {
-        let value = reply.is.value(Scene {
-            routine,
-            world: &next,
-        })?;
-        remember(&mut next, reply.name, value.clone());
-        sights.push(Sighted::Reply(reply.name, value));
+    if let Some(answer) = handle(routine, &mut next, stop, &mut acts::AsChosen)? {
+        sights.push(answer);
     }
     for (index, sight) in stop.sights.iter().enumerate() {
         sights.push(look(routine, &next, index, sight)?);
@@ -160,6 +114,127 @@ pub fn take(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<
         world: next,
         sights,
     })
+}
+
+/// The stop that comes next.
+fn next_stop<'r>(routine: &'r Routine, world: &World) -> Result<&'r Stop, Fault> {
+    routine
+        .stop(world.at)
+        .ok_or_else(|| Fault::Choice("the road has ended".to_owned()))
+}
+
+/// Remembers the spectator's choice, where there is a fork. Gives whether they go round again.
+fn choose(
+    routine: &Routine,
+    world: &World,
+    next: &mut World,
+    stop: &Stop,
+    choice: Option<&Value>,
+) -> Result<bool, Fault> {
+    let Some(fork) = &stop.fork else {
+        return match choice {
+            None => Ok(false),
+            Some(_) => Err(Fault::Choice(format!(
+                "nobody chooses at \u{201c}{}\u{201d}",
+                stop.id
+            ))),
+        };
+    };
+    let name = || {
+        routine
+            .names
+            .get(fork.name.index())
+            .map_or("", |n| n.name.as_str())
+    };
+    let Some(choice) = choice else {
+        return Err(Fault::Choice(format!(
+            "\u{201c}{}\u{201d} needs a choice",
+            name()
+        )));
+    };
+    if !domain(routine, world)?.is_some_and(|d| d.contains(choice)) {
+        let shown = choice.show(routine);
+        return Err(Fault::Choice(format!(
+            "{shown} is not offered at \u{201c}{}\u{201d}",
+            name()
+        )));
+    }
+    if matches!(fork.kind, ForkKind::Again { .. }) {
+        let rounds = Value::Int(rounds_done(world, fork.name) + 1);
+        remember(next, fork.name, rounds);
+        return Ok(*choice == Value::Bool(true));
+    }
+    remember(next, fork.name, choice.clone());
+    Ok(false)
+}
+
+/// Reckonings, acts and the reply, once the choice is made.
+fn handle(
+    routine: &Routine,
+    next: &mut World,
+    stop: &Stop,
+    hand: &mut dyn acts::Shuffler,
+) -> Result<Option<Sighted>, Fault> {
+    for reckoning in &stop.reckonings {
+        let value = reckoning.is.value(Scene {
+            routine,
+            world: next,
+        })?;
+        remember(next, reckoning.name, value);
+    }
+    acts::perform(routine, next, &stop.acts, hand)?;
+    let Some(reply) = &stop.reply else {
+        return Ok(None);
+    };
+    let value = reply.is.value(Scene {
+        routine,
+        world: next,
+    })?;
+    remember(next, reply.name, value.clone());
+    Ok(Some(Sighted::Reply(reply.name, value)))
+}
+
+/// Takes the step that comes next and looks at nothing: as [`take`], but no face needs to be fixed for what the performer
+/// sees. A sight that could not be had on any face (a place that does not exist) is still a fault.
+///
+/// # Errors
+/// As [`take`].
+pub fn pass(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<World, Fault> {
+    let stop = next_stop(routine, world)?;
+    let mut next = world.clone();
+    let again = choose(routine, world, &mut next, stop, choice)?;
+    handle(routine, &mut next, stop, &mut acts::AsChosen)?;
+    look_blindly(routine, &next, stop)?;
+    next.at = following(routine, &mut next, stop, again)?;
+    Ok(next)
+}
+
+/// Takes the step that comes next, a free shuffle, without a choice: whoever explores does the shuffle.
+///
+/// # Errors
+/// As [`take`], and what the shuffler gives.
+pub fn pass_free(
+    routine: &Routine,
+    world: &World,
+    hand: &mut dyn acts::Shuffler,
+) -> Result<World, Fault> {
+    let stop = next_stop(routine, world)?;
+    let mut next = world.clone();
+    handle(routine, &mut next, stop, hand)?;
+    look_blindly(routine, &next, stop)?;
+    next.at = following(routine, &mut next, stop, false)?;
+    Ok(next)
+}
+
+/// Whether every sight of a stop could be had, whatever the faces.
+fn look_blindly(routine: &Routine, world: &World, stop: &Stop) -> Result<(), Fault> {
+    for (index, sight) in stop.sights.iter().enumerate() {
+        match look(routine, world, index, sight) {
+            Ok(_) | Err(Fault::Unfixed(_)) => {}
+            Err(fault) => return Err(fault),
+        }
+    }
+    Ok(())
 }
 
 /// Where the road goes on.

@@ -88,6 +88,7 @@ impl Compiler<'_> {
             }
             ("up", [pile, at]) => {
                 self.reads.places = true;
+                self.reads.facing = true;
                 let pile = self.boxed(pile, Kind::Pile)?;
                 (Node::Up(pile, self.boxed(at, Kind::Int)?), Kind::Bool)
             }

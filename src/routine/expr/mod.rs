@@ -153,6 +153,8 @@ pub struct ReadSet {
     pub sizes: bool,
     /// Whether it looks at which card lies where, or which way it faces.
     pub places: bool,
+    /// Whether it looks at which way a card faces.
+    pub facing: bool,
     /// Whether it looks at what is printed on a card.
     pub faces: bool,
     /// Traits of cards that it looks at, rising, each once.

@@ -404,6 +404,7 @@ fn what_an_expression_looks_at_is_known() {
             names: vec![NameId(0), NameId(1), NameId(2)],
             lookups: vec![0],
             places: true,
+            facing: true,
             faces: true,
             traits: vec![TraitId::COLOUR],
             identity: true,
