@@ -25,6 +25,7 @@ mod setup;
 mod shelf;
 mod shipped;
 mod source;
+mod speech;
 mod walk;
 
 pub use arguments::Arguments;
@@ -43,6 +44,9 @@ use std::process::ExitCode;
 #[must_use]
 pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let args: Vec<OsString> = args.into_iter().collect();
+    if let Some(ended) = speech::serve(&args) {
+        return ended;
+    }
     let mut command = Arguments::command();
     if args.iter().any(|a| a == "--no-color") {
         command = command.color(clap::ColorChoice::Never);

@@ -23,6 +23,7 @@ mod line;
 mod notice;
 mod settings;
 mod speaking;
+pub mod speech;
 pub mod wording;
 
 pub use line::{Cue, Line, Role};

@@ -1,0 +1,136 @@
+//! The speech engine itself. Only the child process comes here.
+
+use super::Manner;
+use super::unpack;
+use std::collections::BTreeMap;
+use std::path::Path;
+use ttspico::{EngineStatus, System};
+
+/// Memory given to the engine for one voice, in bytes: what its own programs give it.
+const MEMORY: usize = 2_500_000;
+
+/// The volume at which the engine is asked to speak, in percent of its own: at its own it saturates by
+/// itself, and the Italian voice still does at half of it.
+const LEVEL: u32 = 36;
+
+/// At most so many samples for one request (two minutes): more means that the engine has lost its way.
+const LONGEST: usize = 120 * super::RATE as usize;
+
+/// Why nothing was spoken.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum EngineFault {
+    /// No such voice.
+    #[error("there is no voice {0}")]
+    Voice(String),
+    /// The language files could not be unpacked.
+    #[error("the voice could not be unpacked ({0})")]
+    Unpack(#[from] std::io::Error),
+    /// The engine refused.
+    #[error("the speech engine refused: {0}")]
+    Engine(String),
+    /// The engine spoke without end.
+    #[error("the speech engine did not come to an end")]
+    Endless,
+}
+
+impl From<ttspico::PicoError> for EngineFault {
+    fn from(error: ttspico::PicoError) -> Self {
+        Self::Engine(error.to_string())
+    }
+}
+
+/// The engines of the voices used so far; each has a system of its own, since a system takes one engine.
+#[derive(Default)]
+pub(super) struct Engines(BTreeMap<&'static str, ttspico::Engine>);
+
+impl Engines {
+    /// Speaks a text. Of the text only letters, digits, spaces and the signs that make a pause reach the engine.
+    ///
+    /// # Errors
+    /// When the voice cannot be had, or the engine refuses.
+    pub(super) fn speak(
+        &mut self,
+        manner: Manner,
+        text: &str,
+        cache: &Path,
+    ) -> Result<Vec<i16>, EngineFault> {
+        let tag = manner.voice.tag();
+        if !self.0.contains_key(tag) {
+            self.0.insert(tag, open(tag, cache)?);
+        }
+        let Some(engine) = self.0.get_mut(tag) else {
+            return Err(EngineFault::Voice(tag.to_owned()));
+        };
+        let spoken = run(engine, manner, text);
+        if spoken.is_err() {
+            // What it had begun must not be heard in the next line.
+            self.0.remove(tag);
+        }
+        spoken
+    }
+}
+
+fn open(tag: &'static str, cache: &Path) -> Result<ttspico::Engine, EngineFault> {
+    let files = unpack::voice(tag).ok_or_else(|| EngineFault::Voice(tag.to_owned()))?;
+    let system = System::new(MEMORY)?;
+    let voice = System::create_voice(system.clone(), "allroads")?;
+    for part in [&files.analysis, &files.generation] {
+        let path = part.unpacked(cache)?;
+        let path = path
+            .to_str()
+            .ok_or_else(|| EngineFault::Engine("the cache folder is not Unicode".to_owned()))?;
+        let resource = System::load_resource(system.clone(), path)?;
+        voice.borrow_mut().add_resource(resource)?;
+    }
+    // SAFETY: the engine must not be created before both resources are with the voice, and they are: `add_resource`
+    // returned without an error for the text analysis and for the speech generation of one language.
+    #[expect(unsafe_code, reason = "the binding marks its constructor so")]
+    let engine = unsafe { ttspico::Voice::create_engine(voice)? };
+    Ok(engine)
+}
+
+fn run(engine: &mut ttspico::Engine, manner: Manner, text: &str) -> Result<Vec<i16>, EngineFault> {
+    let Manner { pitch, pace, .. } = manner;
+    let mut asked = format!(
+        "<volume level=\"{LEVEL}\"><pitch level=\"{pitch}\"><speed level=\"{pace}\">{}</speed></pitch></volume>",
+        unmarked(text)
+    )
+    .into_bytes();
+    // The engine speaks when a text ends, which it takes a zero for.
+    asked.push(0);
+    let mut left = &asked[..];
+    let mut spoken = Vec::new();
+    let mut buffer = [0_i16; 2048];
+    // It takes a part of the text, speaks for a while, takes the next part.
+    loop {
+        if !left.is_empty() {
+            let taken = engine.put_text(left)?;
+            left = &left[taken..];
+        }
+        loop {
+            let (count, status) = engine.get_data(&mut buffer[..])?;
+            spoken.extend_from_slice(&buffer[..count]);
+            if spoken.len() > LONGEST {
+                return Err(EngineFault::Endless);
+            }
+            match status {
+                EngineStatus::Busy => {}
+                EngineStatus::Idle => break,
+            }
+        }
+        if left.is_empty() {
+            return Ok(spoken);
+        }
+    }
+}
+
+/// The last guard before the engine: no sign of its markup, no control character.
+fn unmarked(text: &str) -> String {
+    text.chars()
+        .map(|c| match c {
+            '<' | '>' | '&' | '\\' => ' ',
+            c if c.is_control() => ' ',
+            c => c,
+        })
+        .collect()
+}

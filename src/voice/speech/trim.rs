@@ -1,0 +1,60 @@
+//! Silence at the ends of what the engine made.
+
+/// A sample that cannot be any louder; the engine clips to one less than the smallest.
+pub const FULL_SCALE: i16 = i16::MAX;
+
+/// Below this a sample is silence: about −60 dB.
+const SILENCE: u16 = 33;
+
+/// Kept before the first sound and after the last, in samples: 5 ms and 40 ms.
+const BEFORE: usize = 80;
+const AFTER: usize = 640;
+
+/// The samples without the silence around them, so that a line begins when it is said and ends when it is over. Empty if there
+/// is no sound at all.
+pub(super) fn trimmed(samples: &[i16]) -> &[i16] {
+    let loud = |s: &i16| s.unsigned_abs() >= SILENCE;
+    let (Some(first), Some(last)) = (
+        samples.iter().position(loud),
+        samples.iter().rposition(loud),
+    ) else {
+        return &[];
+    };
+    &samples[first.saturating_sub(BEFORE)..(last + 1 + AFTER).min(samples.len())]
+}
+
+/// The longest run of neighbouring samples at full scale: two or more mean that what was made is clipped.
+#[must_use]
+pub fn longest_full_scale_run(samples: &[i16]) -> usize {
+    samples
+        .split(|s| s.unsigned_abs() < FULL_SCALE.unsigned_abs())
+        .map(<[i16]>::len)
+        .max()
+        .unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn silence_goes_and_a_little_of_it_stays() {
+        let mut sound = vec![5; 2000];
+        sound.extend([400; 100]);
+        sound.extend(vec![-5; 2000]);
+        assert_eq!(trimmed(&sound).len(), BEFORE + 100 + AFTER);
+        assert_eq!(trimmed(&[400, 3, -400]), [400, 3, -400]);
+        assert!(trimmed(&[0; 50]).is_empty());
+        assert!(trimmed(&[]).is_empty());
+    }
+
+    #[test]
+    fn a_run_at_full_scale_is_counted() {
+        assert_eq!(longest_full_scale_run(&[]), 0);
+        assert_eq!(longest_full_scale_run(&[1, i16::MAX - 1, 3]), 0);
+        assert_eq!(
+            longest_full_scale_run(&[i16::MAX, 0, i16::MIN, i16::MAX, 2]),
+            2
+        );
+    }
+}
