@@ -1,6 +1,6 @@
 //! The command line.
 
-use super::{check, completions, log, new, rehearse, reset, setup, walk};
+use super::{check, completions, log, new, prove, rehearse, reset, setup, walk};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -35,6 +35,8 @@ pub struct Arguments {
 pub enum Command {
     /// Rehearse a routine
     Rehearse(rehearse::RehearseArgs),
+    /// Prove that the ending holds on every road, or find the road on which it fails
+    Prove(prove::ProveArgs),
     /// Walk one road of a routine
     Walk(walk::WalkArgs),
     /// Show how the cards lie before the routine begins

@@ -18,6 +18,7 @@ mod machine;
 mod man;
 mod new;
 mod pages;
+mod prove;
 mod rehearse;
 mod reset;
 mod schema;
@@ -88,6 +89,7 @@ fn dispatch(
     match command {
         None => foyer::run(machine, out),
         Some(Command::Rehearse(args)) => rehearse::run(&args, machine, out),
+        Some(Command::Prove(args)) => prove::run(&args, machine, out),
         Some(Command::Walk(args)) => walk::run(&args, machine, out),
         Some(Command::Setup(args)) => setup::run(&args, out),
         Some(Command::Reset(args)) => reset::run(&args, out),

@@ -63,8 +63,9 @@ struct StepJson<'a> {
     now: Vec<ClaimJson<'a>>,
 }
 
+/// A card as it lies.
 #[derive(Serialize)]
-struct CardJson {
+pub(in crate::command) struct CardJson {
     card: String,
     face: &'static str,
 }
@@ -76,7 +77,7 @@ struct ClaimJson<'a> {
 }
 
 /// Values by name, in the routine's order.
-struct ByName<'a, T>(Vec<(&'a str, T)>);
+pub(in crate::command) struct ByName<'a, T>(Vec<(&'a str, T)>);
 
 impl<T: Serialize> Serialize for ByName<'_, T> {
     fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
@@ -190,7 +191,14 @@ fn step<'a>(routine: &'a Routine, stop: &'a Stop, walked: &Walked) -> Result<Ste
     })
 }
 
-fn piles<'a>(routine: &'a Routine, world: &World) -> Result<ByName<'a, Vec<CardJson>>, Fault> {
+/// Every pile of the file, by its name, from the top.
+///
+/// # Errors
+/// When a card has no face yet.
+pub(in crate::command) fn piles<'a>(
+    routine: &'a Routine,
+    world: &World,
+) -> Result<ByName<'a, Vec<CardJson>>, Fault> {
     let scene = Scene { routine, world };
     let card = |laid: &Laid| -> Result<CardJson, Fault> {
         Ok(CardJson {

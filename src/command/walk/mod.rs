@@ -11,6 +11,7 @@ use crate::roads::{Choices, Road, Sighted, Walked, broken_claims, choice_label, 
 use crate::routine::{Routine, Scene, Template, World};
 use clap::Args;
 use json::RoadJson;
+pub(super) use json::{ByName, CardJson, piles as piles_json};
 use std::io::{self, Write};
 
 /// Which road.
