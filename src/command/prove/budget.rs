@@ -43,7 +43,7 @@ pub(super) fn amount(text: &str) -> Result<Amount, NoAmount> {
             clippy::cast_sign_loss,
             reason = "digits and a point make a number from 0, and it is bounded here"
         )]
-        (mib <= LARGEST).then(|| Amount::Memory((mib * MIB) as u64))
+        (mib <= LARGEST).then_some(Amount::Memory((mib * MIB) as u64))
     };
     match unit.trim().to_ascii_lowercase().as_str() {
         "" | "s" | "sec" | "seconds" => seconds(1.0),

@@ -31,8 +31,8 @@ pub struct ProveArgs {
     /// Print JSON: one object a line for each routine
     #[arg(long)]
     pub json: bool,
-    /// How far to go: a time for each routine, memory for all together
-    #[arg(long, value_name = "60s,2GiB", value_delimiter = ',', value_parser = amount)]
+    /// How far to go: a time for each routine, memory for all together (60s,2GiB)
+    #[arg(long, value_name = "TIME,MEMORY", value_delimiter = ',', value_parser = amount)]
     pub budget: Vec<Amount>,
     /// Count the different tables that the roads end with, however long it takes
     #[arg(long)]
