@@ -15,7 +15,8 @@ pub(super) fn run(machine: &Machine, out: &mut dyn Write) -> Result<Outcome, Fai
         return what_next(out);
     }
     let mut diary = Diary::open(machine)?;
-    let (shelf, notice) = shelf(Path::new("."), &diary.overview()?);
+    let (mut shelf, notice) = shelf(Path::new("."), &diary.overview()?);
+    diary.prove_meanwhile(&mut shelf);
     let left = run_foyer(
         machine.theme(),
         shelf,

@@ -2,14 +2,17 @@
 
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
+use super::verdicts::{self, BEFORE_LINES, Background, ON_SCREEN};
 use crate::drill::{Answered, Drill};
 use crate::logbook::{
     Answer, Logbook, LogbookError, Manner, SessionId, SessionStart, StepStanding,
 };
-use crate::routine::StepId;
-use crate::screen::{Begun, Hold, KeepFault, Keeper, Standing};
+use crate::routine::{Routine, StepId};
+use crate::screen::{Begun, Hold, KeepFault, Keeper, News, Proven, Shelved, Standing};
 use chrono::{DateTime, FixedOffset};
 use std::collections::HashMap;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 
 /// The logbook as the screen sees it.
 #[derive(Debug)]
@@ -21,6 +24,8 @@ pub(super) struct Diary<'m> {
     session: Option<SessionId>,
     /// Answers that could not be kept, and why the last could not.
     lost: Option<(u32, String)>,
+    /// Proofs under way.
+    proofs: Option<Background>,
 }
 
 impl<'m> Diary<'m> {
@@ -32,6 +37,7 @@ impl<'m> Diary<'m> {
             begun: None,
             session: None,
             lost: None,
+            proofs: None,
         })
     }
 
@@ -47,6 +53,44 @@ impl<'m> Diary<'m> {
                 (one.routine, standing)
             })
             .collect())
+    }
+
+    /// Tells of each routine whether it is proved; those of which nothing is known are proved in the background, and
+    /// come in as news.
+    pub fn prove_meanwhile(&mut self, shelf: &mut [Shelved]) {
+        let mut open = Vec::new();
+        for shelved in shelf {
+            match verdicts::recall(&self.logbook, &shelved.routine, ON_SCREEN) {
+                Some(proven) => shelved.proven = proven,
+                None => open.push(Arc::clone(&shelved.routine)),
+            }
+        }
+        if !open.is_empty() {
+            self.proofs = Some(Background::begin(open, ON_SCREEN));
+        }
+    }
+
+    /// Whether a routine is proved: as it is known, or as a moment's proof finds.
+    pub fn proven(&mut self, routine: &Routine) -> Proven {
+        if let Some(proven) = verdicts::recall(&self.logbook, routine, BEFORE_LINES) {
+            return proven;
+        }
+        let proven =
+            verdicts::attempt(routine, BEFORE_LINES, &AtomicBool::new(false)).unwrap_or_default();
+        self.keep_verdict(
+            &News {
+                content_hash: routine.content_hash.clone(),
+                setup: routine.setup,
+                proven,
+            },
+            BEFORE_LINES.seconds,
+        );
+        proven
+    }
+
+    /// A verdict that cannot be kept is worked out again another time: nobody needs to hear of it.
+    fn keep_verdict(&mut self, news: &News, seconds: u64) {
+        drop(verdicts::keep(&mut self.logbook, news, seconds));
     }
 
     /// Done, or a failure when answers were lost: whoever started us must learn of it.
@@ -126,6 +170,14 @@ impl Keeper for Diary<'_> {
         let steps = self.logbook.standing(name).ok()?;
         let last = self.logbook.last_rehearsed(name).ok()?;
         Some(standing(&steps, last, self.machine.now()))
+    }
+
+    fn news(&mut self) -> Vec<News> {
+        let news = self.proofs.as_ref().map_or_else(Vec::new, Background::news);
+        for one in &news {
+            self.keep_verdict(one, ON_SCREEN.seconds);
+        }
+        news
     }
 }
 

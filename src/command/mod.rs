@@ -27,6 +27,7 @@ mod shelf;
 mod shipped;
 mod source;
 mod speech;
+mod verdicts;
 mod walk;
 
 pub use arguments::Arguments;

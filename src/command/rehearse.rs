@@ -6,7 +6,9 @@ use super::machine::Machine;
 use super::source::Source;
 use crate::drill::Drill;
 use crate::routine::{Millis, StepId};
-use crate::screen::{Keeper, Leave, Lines, ScreenFault, Shelved, Terms, plain, run_rehearsal};
+use crate::screen::{
+    Keeper, Leave, Lines, Proven, ScreenFault, Shelved, Terms, plain, run_rehearsal,
+};
 use clap::Args;
 use std::io::{self, Write};
 use std::sync::Arc;
@@ -64,12 +66,14 @@ pub(super) fn run(
         from: args.from.as_deref().map(|step| StepId(step.into())),
     };
     let mut diary = Diary::open(machine)?;
-    let shelved = Shelved {
+    let mut shelved = Shelved {
+        proven: Proven::NotYet,
         standing: diary.standing(&source.name).unwrap_or_default(),
         name: source.name,
         routine: Arc::new(routine),
     };
     if args.plain || !machine.terminal {
+        shelved.proven = diary.proven(&shelved.routine);
         let began = Instant::now();
         let mut clock = || Millis(u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX));
         let mut lines = Lines {
@@ -80,6 +84,7 @@ pub(super) fn run(
         plain(&shelved, &terms, &mut diary, &mut lines)?;
         return diary.closed(Outcome::Done);
     }
+    diary.prove_meanwhile(std::slice::from_mut(&mut shelved));
     let left = run_rehearsal(machine.theme(), shelved, &terms, &mut diary)?;
     diary.closed(left.into())
 }

@@ -3,7 +3,7 @@
 use super::shipped::{SHIPPED, find};
 use super::source::{Source, shown};
 use super::walk::quoted;
-use crate::screen::{Shelved, Standing};
+use crate::screen::{Proven, Shelved, Standing};
 use std::collections::HashMap;
 use std::path::Path;
 use std::sync::Arc;
@@ -48,6 +48,7 @@ fn notice(faulty: &[Source]) -> Option<String> {
 fn place(source: &Source, setup: u64, stands: &HashMap<String, Standing>) -> Option<Shelved> {
     Some(Shelved {
         routine: Arc::new(source.load(setup).ok()?),
+        proven: Proven::NotYet,
         standing: stands.get(&source.name).cloned().unwrap_or_default(),
         name: source.name.clone(),
     })

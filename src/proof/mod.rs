@@ -12,6 +12,9 @@ pub use report::{
 
 use crate::routine::Routine;
 
+/// Raised whenever a proof may come out otherwise than before: verdicts that were kept are then worked out anew.
+pub const EDITION: u32 = 1;
+
 /// Proves a routine, or finds where it can fail.
 #[must_use]
 pub fn prove(_routine: &Routine, _ways: Ways, limits: &Limits<'_>) -> Proof {

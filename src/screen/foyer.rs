@@ -3,11 +3,11 @@
 //! ```text
 //!  allroads
 //!
-//!  ▸ Title                                            3 days ago
+//!  ▸ Title                                  ✓ proved  3 days ago
 //!    Blurb in a line or two
 //!    ○───◔───◑───●        1 shaky · 1 steady · 1 show-ready · 1 new
 //!
-//!    Another title                                    never rehearsed
+//!    Another title                ! can fail  never rehearsed
 //!    ○───○───○
 //!
 //!  enter rehearse · …
@@ -19,6 +19,9 @@ use super::shelf::{Hold, Shelved};
 use super::state::State;
 use ratatui::style::Style;
 use unicode_width::UnicodeWidthStr;
+
+/// Columns for the longest verdict, and for the longest time since a rehearsal within a year, with a gap before it.
+const COLUMNS: (usize, usize) = (16, 24);
 
 /// Draws the foyer.
 pub fn draw(state: &State, sheet: &mut Sheet<'_>) {
@@ -105,15 +108,14 @@ fn entry(shelved: &Shelved, chosen: bool, sheet: &mut Sheet<'_>) {
     } else {
         ("  ", theme.strong())
     };
-    let when = since(shelved.standing.days);
-    let gap = usize::from(sheet.width())
-        .saturating_sub(lead.width() + routine.title.width() + when.width() + 1)
-        .max(2);
-    let gap = " ".repeat(gap);
+    let room = usize::from(sheet.width()).saturating_sub(lead.width() + routine.title.width() + 1);
+    let (verdict, when) = beside(shelved, room);
+    let gap = " ".repeat(room.saturating_sub(verdict.width() + when.width()).max(1));
     sheet.pieces(&[
         (lead, theme.here()),
         (&routine.title, title_style),
         (&gap, Style::new()),
+        (&verdict, shelved.proven.style(theme)),
         (&when, theme.quiet()),
     ]);
     if chosen {
@@ -144,6 +146,23 @@ fn entry(shelved: &Shelved, chosen: bool, sheet: &mut Sheet<'_>) {
         sheet.skip(1);
     }
     sheet.skip(1);
+}
+
+/// What stands beside a title that leaves so much room: the verdict and when it was rehearsed, in columns where they fit. A
+/// long title leaves room for the verdict alone.
+fn beside(shelved: &Shelved, room: usize) -> (String, String) {
+    let verdict = shelved.proven.words();
+    let when = since(shelved.standing.days);
+    if room > COLUMNS.0 + COLUMNS.1 {
+        (
+            format!("{verdict:<0$}", COLUMNS.0),
+            format!("{when:>0$}", COLUMNS.1),
+        )
+    } else if room > verdict.width() + 2 + when.width() {
+        (verdict.to_owned(), format!("  {when}"))
+    } else {
+        (verdict.to_owned(), String::new())
+    }
 }
 
 /// Rows that an entry takes, the free row after it included.

@@ -11,7 +11,7 @@
 //! | `state` `update` `view` `watch` | the state and what happens to it |
 //! | `back` | where a question that comes back is about |
 //! | `guard` `signals` `run` | the terminal taken and given back, and the loop |
-//! | `shelf` | what the foyer shows of a routine, and the [`Keeper`] of answers |
+//! | `shelf` `proven` | what the foyer shows of a routine, and the [`Keeper`] of answers |
 //! | `plain` | the same drills line by line |
 
 mod back;
@@ -21,6 +21,7 @@ mod guard;
 mod help;
 mod keys;
 mod plain;
+mod proven;
 mod rehearsal;
 mod road;
 mod run;
@@ -41,6 +42,7 @@ mod tests;
 
 pub use keys::{Act, Binding, Chord, KEYS, Place};
 pub use plain::{Lines, plain};
+pub use proven::{News, Proven};
 pub use run::{Leave, run_foyer, run_rehearsal};
 pub use shelf::{Begun, Hold, KeepFault, Keeper, Shelved, Standing};
 pub use state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};

@@ -104,6 +104,7 @@ pub fn plain(
         .map_err(|fault| ScreenFault::Begin(fault.to_string()))?;
     lines.tell("routine", &shelved.routine.title)?;
     lines.say(&format!("set-up: {}", begun.setup))?;
+    lines.tell("proof", shelved.proven.sentence())?;
     if let Err(fault) = keeper.begin(&begun) {
         lines.say(&format!("notice: this rehearsal may not be kept: {fault}"))?;
     }

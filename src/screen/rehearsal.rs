@@ -14,6 +14,7 @@
 //! ```
 
 use super::back::looks_back;
+use super::proven::Proven;
 use super::road::{Mark, RoadLine};
 use super::sheet::{Sheet, wrap};
 use super::state::{Rehearsal, State};
@@ -29,7 +30,11 @@ use unicode_width::UnicodeWidthStr;
 /// Draws a rehearsal. Gives back where the cursor stands while an answer is typed.
 pub fn draw(state: &State, rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
     let routine = rehearsal.session.routine();
-    head(rehearsal, sheet);
+    let proven = state
+        .shelf
+        .get(rehearsal.which)
+        .map_or(Proven::NotYet, |shelved| shelved.proven);
+    head(rehearsal, proven, sheet);
     if rehearsal.paused {
         sheet.skip(2);
         sheet.pieces(&[
@@ -45,12 +50,11 @@ pub fn draw(state: &State, rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) -> Opti
         Prompt::Line(line) => super::correction::draw_line(line, sheet),
         Prompt::Done(_) => {}
     }
-    let _ = state;
     None
 }
 
 /// The road, and how far we are.
-fn head(rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) {
+fn head(rehearsal: &Rehearsal, proven: Proven, sheet: &mut Sheet<'_>) {
     let theme = sheet.theme;
     let routine = rehearsal.session.routine();
     let (asked, right) = rehearsal.tally;
@@ -58,9 +62,13 @@ fn head(rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) {
         0 => String::new(),
         _ => format!("{right} of {asked} right"),
     };
-    let gap = usize::from(sheet.width()).saturating_sub(routine.title.width() + count.width());
+    let verdict = proven.words();
+    let gap = usize::from(sheet.width())
+        .saturating_sub(routine.title.width() + 3 + verdict.width() + count.width());
     sheet.pieces(&[
         (&routine.title, theme.quiet()),
+        ("   ", Style::new()),
+        (verdict, proven.style(theme)),
         (&" ".repeat(gap), Style::new()),
         (&count, theme.quiet()),
     ]);

@@ -100,6 +100,9 @@ fn run(
     }
     stage.draw(&mut state)?;
     loop {
+        if stage.take_news(&mut state) {
+            stage.draw(&mut state)?;
+        }
         if let Some(number) = stage.signals.end() {
             if matches!(state.page, Page::Rehearsal(_)) {
                 stage.carry_out(&mut state, vec![Effect::End])?;
@@ -172,6 +175,15 @@ impl Stage<'_> {
             event::Event::Resize(_, _) => Some(Happened::Resized),
             _ => None,
         })
+    }
+    /// Takes in the verdicts that have come in. True when there were any.
+    fn take_news(&mut self, state: &mut State) -> bool {
+        let news = self.keeper.news();
+        let any = !news.is_empty();
+        for one in news {
+            update(state, Event::Proven(one));
+        }
+        any
     }
     fn draw(&mut self, state: &mut State) -> Result<(), ScreenFault> {
         self.screen

@@ -1,5 +1,6 @@
 //! What the foyer shows of each routine, and the one who keeps answers.
 
+use super::proven::{News, Proven};
 use crate::drill::{Answered, Drill};
 use crate::routine::{Routine, StepId};
 use std::sync::Arc;
@@ -73,6 +74,8 @@ pub struct Shelved {
     pub routine: Arc<Routine>,
     /// How it stands.
     pub standing: Standing,
+    /// Whether its ending is proved.
+    pub proven: Proven,
 }
 
 /// A rehearsal that begins.
@@ -116,6 +119,10 @@ pub trait Keeper {
     fn end(&mut self) -> Result<(), KeepFault>;
     /// How a routine stands, by its name; `None` when it cannot be found out.
     fn standing(&mut self, name: &str) -> Option<Standing>;
+    /// The verdicts that have come in since the last look, if anybody is proving; never waits for one.
+    fn news(&mut self) -> Vec<News> {
+        Vec::new()
+    }
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! The state of the screen: everything that a frame is drawn from.
 
 use super::keys::Place;
+use super::proven::News;
 use super::shelf::{Begun, Shelved, Standing};
 use super::theme::Theme;
 use super::walk::Walk;
@@ -198,6 +199,8 @@ pub enum Event {
     NotKept(Arc<str>),
     /// How a routine stands now.
     Stands(usize, Standing),
+    /// Whether a routine's ending is proved.
+    Proven(News),
 }
 
 /// What is to be done outside.

@@ -130,6 +130,12 @@ fn shelved(name: &str, title: &str, days: Option<u32>) -> Shelved {
         name: name.into(),
         routine: routine(title),
         standing: Standing { days, holds },
+        proven: match name {
+            "ferry" => Proven::Proved,
+            "lamp" => Proven::CanFail,
+            "ladder" => Proven::NotProved,
+            _ => Proven::NotYet,
+        },
     }
 }
 
@@ -725,6 +731,7 @@ fn market() -> Shelved {
         name: "market".into(),
         routine: Arc::new(routine),
         standing: Standing::default(),
+        proven: Proven::NotYet,
     }
 }
 
@@ -909,4 +916,76 @@ fn a_whole_rehearsal_by_keys_asks_keeps_and_sums_up() {
     }
     assert_eq!(effects.last(), Some(&Effect::Stand(0)));
     assert!(shown(&state, 80, 24).contains("6 of 6 right."));
+}
+
+#[test]
+fn a_verdict_that_comes_in_is_shown_in_foyer_and_rehearsal() {
+    let mut state = foyer(true);
+    for shelved in &mut state.shelf {
+        shelved.proven = Proven::NotYet;
+    }
+    let foyer_before = shown(&state, 80, 24);
+    assert_eq!(foyer_before.matches("… not proved yet").count(), 3);
+    let news = |hash: &str, setup, proven| {
+        Event::Proven(News {
+            content_hash: hash.into(),
+            setup,
+            proven,
+        })
+    };
+    // Of another text, and of another set-up.
+    update(&mut state, news("00fe", 0, Proven::Proved));
+    update(&mut state, news("00ff", 1, Proven::Proved));
+    assert_eq!(shown(&state, 80, 24), foyer_before);
+    assert_eq!(update(&mut state, news("00ff", 0, Proven::Proved)), []);
+    // All three have the same text here.
+    assert_eq!(shown(&state, 80, 24).matches("✓ proved").count(), 3);
+
+    let mut state = rehearsal(Prompt::Tell(tell()));
+    update(&mut state, news("00ff", 0, Proven::NotProved));
+    assert!(shown(&state, 80, 24).contains("The Two Ferries   – not proved"));
+    assert_eq!(state.notice, None);
+}
+
+#[test]
+fn a_rehearsal_of_what_can_fail_says_so_once() {
+    let warning = "This routine can fail on some road: `allroads prove` shows which.";
+    let mut shelved = market();
+    shelved.proven = Proven::CanFail;
+    let mut state = State::foyer(COLOUR, vec![shelved], terms(3));
+    assert!(shown(&state, 80, 24).contains("! can fail"));
+    press(&mut state, "⏎");
+    assert_eq!(state.notice.as_deref(), Some(warning));
+    for (width, height) in [(80, 24), (120, 40), (60, 20)] {
+        assert!(shown(&state, width, height).contains(&warning[..50]));
+    }
+    press(&mut state, "⏎");
+    assert_eq!(state.notice, None);
+
+    // Found out in the middle of it.
+    let mut state = State::foyer(COLOUR, vec![market()], terms(3));
+    press(&mut state, "⏎");
+    assert_eq!(state.notice, None);
+    let content_hash = state.shelf[0].routine.content_hash.clone();
+    let news = News {
+        content_hash,
+        setup: 0,
+        proven: Proven::CanFail,
+    };
+    update(&mut state, Event::Proven(news));
+    assert_eq!(state.notice.as_deref(), Some(warning));
+    assert!(shown(&state, 80, 24).contains("The Market   ! can fail"));
+}
+
+#[test]
+fn a_long_title_leaves_the_verdict_in_sight() {
+    let mut state = foyer(true);
+    let mut long = (*state.shelf[1].routine).clone();
+    long.title = "The Long Road to the Sea and Back by Night".into();
+    state.shelf[1].routine = Arc::new(long);
+    for width in [60, 80] {
+        let shown = shown(&state, width, 24);
+        let line = shown.lines().find(|l| l.contains("The Long Road")).unwrap();
+        assert!(line.contains("! can fail"), "{line}");
+    }
 }

@@ -1,6 +1,7 @@
 //! What happens to the state: one event in, effects out. No clock, no disk, no terminal.
 
 use super::keys::{self, Act, Place};
+use super::proven::News;
 use super::shelf::Begun;
 use super::state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
 use super::walk::Walk;
@@ -69,6 +70,27 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
                 shelved.standing = standing;
             }
             Vec::new()
+        }
+        Event::Proven(news) => {
+            proven(state, &news);
+            Vec::new()
+        }
+    }
+}
+
+/// A verdict came in. In a rehearsal of that routine, it is said if it can fail.
+fn proven(state: &mut State, news: &News) {
+    let rehearsed = match &state.page {
+        Page::Rehearsal(rehearsal) => Some(rehearsal.which),
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) => None,
+    };
+    for (which, shelved) in state.shelf.iter_mut().enumerate() {
+        let routine = &shelved.routine;
+        if routine.content_hash == news.content_hash && routine.setup == news.setup {
+            shelved.proven = news.proven;
+            if rehearsed == Some(which) && state.notice.is_none() {
+                state.notice = news.proven.warning().map(str::to_owned);
+            }
         }
     }
 }
@@ -221,6 +243,7 @@ pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
     let Some(shelved) = state.shelf.get(which) else {
         return Vec::new();
     };
+    let warning = shelved.proven.warning();
     let mut plan = terms.plan();
     // At the first meeting the lines and their order are told, not asked for: nobody can know them yet.
     if terms.drills.is_empty() && shelved.standing.days.is_none() {
@@ -254,6 +277,7 @@ pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
                 rested: false,
             };
             remember_told(&mut rehearsal);
+            state.notice = warning.map(str::to_owned);
             state.page = Page::Rehearsal(Box::new(rehearsal));
             vec![Effect::Begin(begun)]
         }

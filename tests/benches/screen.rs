@@ -2,7 +2,9 @@
 //! program: the next question included. It should stay under 5 ms.
 use allroads::command::SHIPPED;
 use allroads::routine::{Millis, load};
-use allroads::screen::{Effect, Event, Page, Shelved, Standing, State, Terms, Theme, update, view};
+use allroads::screen::{
+    Effect, Event, Page, Proven, Shelved, Standing, State, Terms, Theme, update, view,
+};
 use criterion::{BatchSize, Criterion, criterion_group, criterion_main};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::Terminal;
@@ -29,6 +31,7 @@ fn rehearsal(shipped: usize) -> State {
         name: shipped.name.to_owned(),
         routine,
         standing: Standing::default(),
+        proven: Proven::NotYet,
     };
     let mut state = State::foyer(THEME, vec![shelved], Terms::usual(7));
     press(&mut state, KeyCode::Enter, 0);

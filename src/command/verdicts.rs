@@ -1,0 +1,201 @@
+//! Verdicts kept in the logbook by the routine's content, and proofs in the background, which keep nobody waiting.
+
+use crate::logbook::{Logbook, LogbookError};
+use crate::proof::{EDITION, Ends, Limits, Verdict, Ways, prove};
+use crate::routine::Routine;
+use crate::screen::{News, Proven};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, channel};
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// What a proof that nobody asked for may take: on a screen, and before the first line of the plain mode.
+pub(super) const ON_SCREEN: Effort = Effort {
+    seconds: 10,
+    bytes: 256 << 20,
+};
+pub(super) const BEFORE_LINES: Effort = Effort {
+    seconds: 1,
+    bytes: 64 << 20,
+};
+/// As much stack as a main thread usually has.
+const STACK: usize = 8 << 20;
+
+/// How far a proof goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Effort {
+    /// Whole seconds.
+    pub seconds: u64,
+    /// Memory for states, in bytes.
+    pub bytes: usize,
+}
+
+/// What is known of a routine's text and set-up: a verdict; `None` where there is none, or where this effort may do
+/// better.
+pub(super) fn recall(logbook: &Logbook, routine: &Routine, effort: Effort) -> Option<Proven> {
+    let kept = logbook
+        .remembered(&key(&routine.content_hash, routine.setup))
+        .ok()??;
+    read(&kept, effort)
+}
+
+/// Keeps a verdict. One that was reached is never lost to one that was not.
+///
+/// # Errors
+/// When it could not be kept.
+pub(super) fn keep(logbook: &mut Logbook, news: &News, seconds: u64) -> Result<(), LogbookError> {
+    let word = match news.proven {
+        Proven::NotYet => return Ok(()),
+        Proven::NotProved => "unfinished",
+        Proven::Proved => "sure-fire",
+        Proven::CanFail => "can-fail",
+    };
+    let key = key(&news.content_hash, news.setup);
+    let before = logbook.remembered(&key)?;
+    let least = Effort { seconds, bytes: 0 };
+    if news.proven == Proven::NotProved
+        && before
+            .as_deref()
+            .and_then(|kept| read(kept, least))
+            .is_some()
+    {
+        return Ok(());
+    }
+    let text = format!("{} {word} {seconds}", edition());
+    if before.as_deref() == Some(&text) {
+        return Ok(());
+    }
+    logbook.remember(&key, &text)
+}
+
+fn key(content_hash: &str, setup: u64) -> String {
+    format!("proof of {content_hash} {setup}")
+}
+
+/// The program's version and the edition of its reasoning: another one proves again.
+fn edition() -> String {
+    format!("{}/{EDITION}", env!("CARGO_PKG_VERSION"))
+}
+
+fn read(kept: &str, effort: Effort) -> Option<Proven> {
+    let mut words = kept.split(' ');
+    if words.next() != Some(edition().as_str()) {
+        return None;
+    }
+    match (words.next()?, words.next()?.parse::<u64>().ok()?) {
+        ("sure-fire", _) => Some(Proven::Proved),
+        ("can-fail", _) => Some(Proven::CanFail),
+        ("unfinished", seconds) if seconds >= effort.seconds => Some(Proven::NotProved),
+        _ => None,
+    }
+}
+
+/// Proves within an effort, or until told to stop; `None` when told to.
+pub(super) fn attempt(routine: &Routine, effort: Effort, stopped: &AtomicBool) -> Option<Proven> {
+    let (began, time) = (Instant::now(), Duration::from_secs(effort.seconds));
+    let limits = Limits {
+        bytes: effort.bytes,
+        stop: &|| stopped.load(Ordering::SeqCst) || began.elapsed() >= time,
+        progress: &|_| {},
+    };
+    let ways = Ways {
+        odds: false,
+        ends: Ends::Never,
+        sample: 0,
+        ..Ways::default()
+    };
+    let verdict = prove(routine, ways, &limits).verdict;
+    let settled = verdict != Verdict::Unfinished || !stopped.load(Ordering::SeqCst);
+    settled.then(|| verdict.into())
+}
+
+/// Proofs under way in a thread of their own; dropping this ends them.
+#[derive(Debug)]
+pub(super) struct Background {
+    receive: Receiver<News>,
+    stopped: Arc<AtomicBool>,
+}
+
+impl Background {
+    /// Begins with these routines, one after the other. Where the machine has no thread for it, nothing is proved.
+    pub(super) fn begin(routines: Vec<Arc<Routine>>, effort: Effort) -> Self {
+        let (send, receive) = channel();
+        let stopped = Arc::new(AtomicBool::new(false));
+        let told = Arc::clone(&stopped);
+        let work = move || {
+            for routine in routines {
+                let Some(proven) = attempt(&routine, effort, &told) else {
+                    return;
+                };
+                let news = News {
+                    content_hash: routine.content_hash.clone(),
+                    setup: routine.setup,
+                    proven,
+                };
+                if send.send(news).is_err() {
+                    return;
+                }
+            }
+        };
+        // Without a thread the channel is closed at once, and the routines stay "not proved yet".
+        drop(thread::Builder::new().stack_size(STACK).spawn(work));
+        Self { receive, stopped }
+    }
+    /// What has come in since the last look.
+    pub(super) fn news(&self) -> Vec<News> {
+        self.receive.try_iter().collect()
+    }
+}
+
+impl Drop for Background {
+    fn drop(&mut self) {
+        self.stopped.store(true, Ordering::SeqCst);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn news(proven: Proven) -> News {
+        News {
+            content_hash: "00ff".into(),
+            setup: 3,
+            proven,
+        }
+    }
+
+    #[test]
+    fn a_verdict_is_kept_by_content_set_up_and_edition() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut logbook = Logbook::open(folder.path()).unwrap();
+        let kept = |logbook: &Logbook, hash: &str, setup: u64, seconds: u64| {
+            logbook
+                .remembered(&key(hash, setup))
+                .unwrap()
+                .and_then(|kept| read(&kept, Effort { seconds, bytes: 0 }))
+        };
+        keep(&mut logbook, &news(Proven::NotProved), 10).unwrap();
+        assert_eq!(kept(&logbook, "00ff", 3, 10), Some(Proven::NotProved));
+        assert_eq!(kept(&logbook, "00ff", 3, 1), Some(Proven::NotProved));
+        // More time may do better.
+        assert_eq!(kept(&logbook, "00ff", 3, 60), None);
+        // A shorter attempt that came to nothing does not hide the longer one.
+        keep(&mut logbook, &news(Proven::NotProved), 1).unwrap();
+        assert_eq!(kept(&logbook, "00ff", 3, 10), Some(Proven::NotProved));
+        keep(&mut logbook, &news(Proven::CanFail), 1).unwrap();
+        keep(&mut logbook, &news(Proven::NotProved), 90).unwrap();
+        assert_eq!(kept(&logbook, "00ff", 3, 600), Some(Proven::CanFail));
+        keep(&mut logbook, &news(Proven::Proved), 1).unwrap();
+        assert_eq!(kept(&logbook, "00ff", 3, 600), Some(Proven::Proved));
+        keep(&mut logbook, &news(Proven::NotYet), 1).unwrap();
+        assert_eq!(kept(&logbook, "00ff", 3, 600), Some(Proven::Proved));
+        assert_eq!(kept(&logbook, "00ff", 4, 0), None);
+        assert_eq!(kept(&logbook, "00fe", 3, 0), None);
+        logbook
+            .remember(&key("00ff", 3), "0.0.9/1 sure-fire 1")
+            .unwrap();
+        assert_eq!(kept(&logbook, "00ff", 3, 0), None);
+    }
+}
