@@ -1,6 +1,6 @@
 //! Verdicts kept in the logbook by the routine's content, and proofs in the background, which keep nobody waiting.
 
-use crate::logbook::{Logbook, LogbookError};
+use crate::logbook::{DERIVED, Logbook, LogbookError};
 use crate::proof::{EDITION, Ends, Limits, Verdict, Ways, prove};
 use crate::routine::Routine;
 use crate::screen::{News, Proven};
@@ -70,7 +70,7 @@ pub(super) fn keep(logbook: &mut Logbook, news: &News, seconds: u64) -> Result<(
 }
 
 fn key(content_hash: &str, setup: u64) -> String {
-    format!("proof of {content_hash} {setup}")
+    format!("{DERIVED}proof of {content_hash} {setup}")
 }
 
 /// The program's version and the edition of its reasoning: another one proves again.

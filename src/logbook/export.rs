@@ -9,7 +9,7 @@ use super::entry::{Answer, Manner, Session, SessionId, SessionStart};
 use super::error::{LogbookError, told};
 use super::moment::Moment;
 use super::standing::time;
-use super::store::Logbook;
+use super::store::{DERIVED, Logbook};
 use rusqlite::types::Type;
 use rusqlite::{Connection, Row};
 use serde::{Deserialize, Serialize};
@@ -169,7 +169,7 @@ fn parts() -> [(String, ReadLine); 4] {
             |row| practice_line(row).map(Line::Practice),
         ),
         (
-            "SELECT key, value FROM meta ORDER BY key".to_owned(),
+            format!("SELECT key, value FROM meta WHERE key NOT LIKE '{DERIVED}%' ORDER BY key"),
             |row| {
                 Ok(Line::Setting(SettingLine {
                     key: row.get(0)?,

@@ -7,7 +7,7 @@ use super::export::{
     SESSION_COLUMNS, SessionLine, SettingLine, answer_line, practice_line, session_line,
 };
 use super::moment::Moment;
-use super::store::{Logbook, list_text};
+use super::store::{DERIVED, Logbook, list_text};
 use chrono::DateTime;
 use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
 use std::io::{BufRead, Read};
@@ -344,6 +344,10 @@ fn practice(all: &Transaction<'_>, row: &PracticeLine) -> Result<Fate, Refusal> 
 }
 
 fn setting(all: &Transaction<'_>, row: &SettingLine) -> Result<Fate, Refusal> {
+    // What can be worked out here is not taken from elsewhere.
+    if row.key.starts_with(DERIVED) {
+        return Ok(Fate::Known);
+    }
     let ours: Option<String> = all
         .prepare_cached("SELECT value FROM meta WHERE key = ?")?
         .query_row([&row.key], |found| found.get(0))

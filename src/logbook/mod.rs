@@ -50,7 +50,7 @@ pub use error::LogbookError;
 pub use export::Exported;
 pub use import::Imported;
 pub use standing::{RoutineStanding, StepStanding};
-pub use store::{FILE_NAME, Logbook};
+pub use store::{DERIVED, FILE_NAME, Logbook};
 
 #[cfg(test)]
 mod tests;

@@ -12,6 +12,9 @@ use std::time::Duration;
 /// The name of the logbook's file in the data folder.
 pub const FILE_NAME: &str = "logbook.sqlite";
 
+/// Settings whose name begins so can be worked out again: they are neither exported nor imported.
+pub const DERIVED: &str = "derived ";
+
 /// How long a call waits for another program that is writing.
 const PATIENCE: Duration = Duration::from_secs(10);
 

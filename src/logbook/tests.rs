@@ -207,6 +207,29 @@ fn an_export_imported_elsewhere_exports_the_same_bytes_and_stands_the_same() {
 }
 
 #[test]
+fn what_can_be_worked_out_again_does_not_travel() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut book = Logbook::open(folder.path()).unwrap();
+    let before = exported(&mut book);
+    let key = format!("{DERIVED}proof of 00ff 0");
+    book.remember(&key, "sure-fire").unwrap();
+    assert_eq!(exported(&mut book), before);
+
+    let mut forged = before.clone();
+    forged.extend(
+        serde_json::to_vec(
+            &serde_json::json!({"setting": {"key": format!("{DERIVED}x"), "value": "sure-fire"}}),
+        )
+        .unwrap(),
+    );
+    forged.push(b'\n');
+    let report = book.import(&mut forged.as_slice()).unwrap();
+    assert_eq!((report.settings, report.known), (0, 1));
+    assert_eq!(book.remembered(&format!("{DERIVED}x")).unwrap(), None);
+    assert_eq!(book.remembered(&key).unwrap().as_deref(), Some("sure-fire"));
+}
+
+#[test]
 fn an_import_takes_over_the_end_of_a_session_and_keeps_ours_where_rows_differ() {
     let (here, there) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
     let mut book = Logbook::open(here.path()).unwrap();
