@@ -104,7 +104,7 @@ impl<'a> Moment<'a> {
     }
 
     /// The answer, if the performer can know it.
-    fn fair(&self, subject: &Subject) -> Option<Expected> {
+    pub fn fair(&self, subject: &Subject) -> Option<Expected> {
         if !matches!(subject, Subject::Line(_))
             && let Some(known) = known_answer(self.routine, self.knowledge, subject)
         {

@@ -4,7 +4,7 @@ use super::asking::Moment;
 use super::question::{Drill, Expected, Key, Kind, Question, Spot, Subject};
 use super::say;
 use super::session::Session;
-use super::sighting::sightings;
+use super::sighting::{Stated, sightings};
 use super::wording;
 use crate::roads::choice_label;
 use crate::routine::{StepId, StopIndex};
@@ -44,64 +44,89 @@ impl Session {
             *last != Some((key.step.clone(), kind)) && (repeat || !before.contains(&key))
         });
         let (subject, expected) = found?;
-        Some(self.worded(drill, kind, subject, expected))
-    }
-
-    fn worded(&self, drill: Drill, kind: Kind, subject: Subject, expected: Expected) -> Question {
-        let routine = &self.routine;
-        let moment = self.walk.moment(routine);
-        let one_pile = moment.one_pile();
-        let mut choices = self.walk.choices.clone();
-        let mut given = self.walk.given.clone();
-        let mut sights = self.walk.sights.clone();
-        // A line goes with what is chosen at its own step.
-        if let (Kind::Line, Some(next)) = (kind, moment.next()) {
-            choices.extend(choice_label(routine, next));
-            given.extend(sightings(routine, next));
-            sights.extend(next.sights.iter().cloned());
-        }
-        // What is to be remembered is not written beside the question.
-        let withheld = match (&subject, kind) {
-            (Subject::Remembered(name), Kind::Chosen | Kind::Reply) => Some(*name),
-            (_, _) => None,
-        };
-        let given = given
-            .into_iter()
-            .filter(|said| withheld.is_none() || said.tells != withheld)
-            .map(|said| said.text)
-            .collect();
-        let frame = wording::Frame {
-            one_pile,
-            size: moment.known_size(&subject),
-            first: self.walk.done == 0,
-        };
-        let place = moment.last().or(moment.next());
-        Question {
-            key: key(&moment, drill, kind, &subject),
-            text: wording::question(routine, &subject, frame),
-            answer_as: say::answer_as(routine, &expected, one_pile),
-            given,
-            expected_words: say::expected(routine, &expected),
-            expected_keys: say::keys(routine, &expected),
-            expected,
-            subject,
-            spot: Spot {
-                road: self.walk.number,
-                stop: place.map_or(StopIndex(0), |walked| walked.stop),
-                visit: place.map_or(1, |walked| walked.visit),
-                done: self.walk.done,
-            },
-            sights,
+        let so_far = SoFar {
             seed: self.walk.road.seed,
-            choices,
-            one_pile,
-            again: false,
-        }
+            road: self.walk.number,
+            choices: &self.walk.choices,
+            given: &self.walk.given,
+        };
+        Some(worded(&moment, so_far, (drill, kind), subject, expected))
+    }
+}
+
+/// What has been told of a road so far.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct SoFar<'a> {
+    /// The seed of the road.
+    pub seed: u64,
+    /// Which road of the session, from 1.
+    pub road: u32,
+    /// The choices that were told, each as `--choose` takes it.
+    pub choices: &'a [String],
+    /// What was seen and heard.
+    pub given: &'a [Stated],
+}
+
+/// A question in words.
+pub(super) fn worded(
+    moment: &Moment<'_>,
+    so_far: SoFar<'_>,
+    (drill, kind): (Drill, Kind),
+    subject: Subject,
+    expected: Expected,
+) -> Question {
+    let routine = moment.routine;
+    let one_pile = moment.one_pile();
+    let mut choices = so_far.choices.to_vec();
+    let mut given = so_far.given.to_vec();
+    let mut sights = moment.sights.to_vec();
+    // A line goes with what is chosen at its own step.
+    if let (Kind::Line, Some(next)) = (kind, moment.next()) {
+        choices.extend(choice_label(routine, next));
+        given.extend(sightings(routine, next));
+        sights.extend(next.sights.iter().cloned());
+    }
+    // What is to be remembered is not written beside the question.
+    let withheld = match (&subject, kind) {
+        (Subject::Remembered(name), Kind::Chosen | Kind::Reply) => Some(*name),
+        (_, _) => None,
+    };
+    let given = given
+        .into_iter()
+        .filter(|said| withheld.is_none() || said.tells != withheld)
+        .map(|said| said.text)
+        .collect();
+    let frame = wording::Frame {
+        one_pile,
+        size: moment.known_size(&subject),
+        first: moment.done == 0,
+    };
+    let place = moment.last().or(moment.next());
+    Question {
+        key: key(moment, drill, kind, &subject),
+        text: wording::question(routine, &subject, frame),
+        answer_as: say::answer_as(routine, &expected, one_pile),
+        given,
+        expected_words: say::expected(routine, &expected),
+        expected_keys: say::keys(routine, &expected),
+        expected,
+        subject,
+        spot: Spot {
+            road: so_far.road,
+            stop: place.map_or(StopIndex(0), |walked| walked.stop),
+            visit: place.map_or(1, |walked| walked.visit),
+            done: moment.done,
+        },
+        sights,
+        seed: so_far.seed,
+        choices,
+        one_pile,
+        again: false,
     }
 }
 
 /// What makes a question at this moment the same as another.
-fn key(moment: &Moment<'_>, drill: Drill, kind: Kind, subject: &Subject) -> Key {
+pub(super) fn key(moment: &Moment<'_>, drill: Drill, kind: Kind, subject: &Subject) -> Key {
     let routine = moment.routine;
     let next = || moment.next().map(|walked| walked.stop);
     let stop = match subject {

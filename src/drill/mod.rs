@@ -7,6 +7,7 @@
 //! * [`Question`]: what is asked, what the performer has seen and heard, and the right answer.
 //! * [`mark`]: reads an answer as people write it; unreadable is not the same as wrong.
 //! * [`Session`]: road after road, told step by step with questions between.
+//! * [`Spoken`]: with real cards in the hands, or lines said aloud; it says what is to be spoken, and by whom.
 //! * [`Summary`]: what went well, weak steps, times against target, and what to do next.
 //!
 //! A question is asked only if its answer is the same on every table that fits what was seen and heard. To add a sort of
@@ -26,6 +27,7 @@ mod question;
 mod say;
 mod session;
 mod sighting;
+mod spoken;
 mod summary;
 mod telling;
 mod tile;
@@ -43,6 +45,11 @@ pub use question::{Drill, Expected, Key, Kind, Question, Spot, Subject};
 pub use say::heading;
 pub use session::{Session, USUAL_QUESTIONS};
 pub use sighting::seen_in_words;
+pub use spoken::{
+    Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LaySetUp,
+    LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound, Speaker, Speech, Spoken,
+    SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
+};
 pub use summary::{StepSummary, Summary};
 pub use tile::{Spread, Tile};
 

@@ -99,7 +99,15 @@ pub(super) fn sum_up(routine: &Routine, plan: &Plan, answers: &[Given], roads: u
         if here.is_empty() {
             continue;
         }
-        let times: Vec<Millis> = here.iter().map(|given| given.total).collect();
+        // Where the step itself was timed, the time of a question about it says nothing of the step.
+        let timed = |given: &&&Given| matches!(given.kind, Kind::Step | Kind::Line);
+        let own: Vec<Millis> = here.iter().filter(timed).map(|given| given.total).collect();
+        let others = || here.iter().filter(|given| given.kind != Kind::Ending);
+        let times: Vec<Millis> = if own.is_empty() {
+            others().map(|given| given.total).collect()
+        } else {
+            own
+        };
         steps.push(StepSummary {
             step: stop.id.clone(),
             title: say::heading(routine, stop),
@@ -242,6 +250,18 @@ fn next(routine: &Routine, plan: &Plan, summary: &Summary, answers: &[Given]) ->
             "All of it is there; next, make {} quicker, towards {target} seconds.",
             title(step)
         );
+    }
+    match plan.drills.as_slice() {
+        [Drill::Hands] => {
+            return format!(
+                "That stands; next, a dress rehearsal of {} (dress).",
+                routine.title
+            );
+        }
+        [Drill::Dress] => {
+            return "That stands; next, a day of rest, and then another road.".to_owned();
+        }
+        _ => {}
     }
     let untouched = Drill::ASKED
         .into_iter()

@@ -15,3 +15,4 @@ mod tests;
 
 pub use done::Done;
 pub use knowledge::{Knowledge, Known, Watch};
+pub use reads::acted_on;

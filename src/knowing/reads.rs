@@ -163,6 +163,45 @@ pub(super) fn forgettable(routine: &Routine, stop: &Stop) -> Option<NameId> {
     (hidden && unread()).then_some(fork.name)
 }
 
+/// Whether anything that is done or worked out, at any step, goes by what was chosen under this name.
+#[must_use]
+pub fn acted_on(routine: &Routine, name: NameId) -> bool {
+    let free = |expr: &Expr| !expr.reads().names.contains(&name);
+    routine.stops.iter().any(|stop| {
+        stop.acts
+            .iter()
+            .any(|act| !act_reads(act, &free) || goes_by(act, name))
+            || !stop.reckonings.iter().all(|made| free(&made.is))
+    })
+}
+
+fn goes_by(act: &Act, name: NameId) -> bool {
+    match act {
+        Act::Riffle { by, .. } | Act::Overhand { by, .. } => *by == name,
+        Act::TurnEach { by, .. } => *by == Some(name),
+        Act::Repeat { acts, .. } => acts.iter().any(|act| goes_by(act, name)),
+        Act::When {
+            then, otherwise, ..
+        } => then.iter().chain(otherwise).any(|act| goes_by(act, name)),
+        Act::Cut { .. }
+        | Act::Block { .. }
+        | Act::Deal { .. }
+        | Act::Gather { .. }
+        | Act::DownUnder { .. }
+        | Act::Klondike(_)
+        | Act::Monge { .. }
+        | Act::Faro { .. }
+        | Act::InverseFaro { .. }
+        | Act::Turn { .. }
+        | Act::Reverse(_)
+        | Act::Take { .. }
+        | Act::Put { .. }
+        | Act::Swap { .. }
+        | Act::Spell { .. }
+        | Act::Chain(_) => false,
+    }
+}
+
 /// Whether it holds of every expression of a claim.
 fn claim_reads(claim: &ClaimKind, holds: &impl Fn(&Expr) -> bool) -> bool {
     match claim {

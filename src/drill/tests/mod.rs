@@ -1,7 +1,7 @@
 //! Tests of the drills.
 
 mod fair;
-mod made_up;
+pub mod made_up;
 mod marking;
-mod play;
+pub mod play;
 mod sessions;
