@@ -1,6 +1,6 @@
 //! The command line.
 
-use super::{check, completions, log, new, prove, rehearse, reset, setup, walk};
+use super::{check, completions, log, new, prove, rehearse, reset, setup, sound_check, walk};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -49,6 +49,8 @@ pub enum Command {
     Check(check::CheckArgs),
     /// Print a JSON Schema of routine files, for editors
     Schema,
+    /// Play every cue and every voice once, and say where sound comes out
+    SoundCheck(sound_check::SoundCheckArgs),
     /// Export, import, copy, check the logbook, or add a practice to it
     Log(log::LogArgs),
     /// Print completions for a shell

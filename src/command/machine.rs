@@ -4,6 +4,7 @@ use super::arguments::Arguments;
 use super::failure::Failure;
 use crate::logbook::Logbook;
 use crate::screen::Theme;
+use crate::voice::Settings;
 use chrono::{DateTime, FixedOffset, Local};
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -59,6 +60,26 @@ impl Machine {
         Ok(Logbook::open(&self.data_folder()?)?)
     }
 
+    /// What a voice starts with: as remembered in the logbook, if there is one yet; this program as the one that speaks; the
+    /// performer's own sounds from the data folder.
+    ///
+    /// # Errors
+    /// When there is no data folder, or the logbook cannot be opened.
+    pub fn voice_settings(&self) -> Result<Settings, Failure> {
+        let folder = self.data_folder()?;
+        let settings = if folder.join(crate::logbook::FILE_NAME).exists() {
+            let logbook = self.logbook()?;
+            Settings::remembered(|key| logbook.remembered(key).ok().flatten())
+        } else {
+            Settings::remembered(|_| None)
+        };
+        Ok(Settings {
+            program: own_program(),
+            sounds: Some(folder.join("sounds")),
+            ..settings
+        })
+    }
+
     /// The look of the screen.
     #[must_use]
     pub fn theme(&self) -> Theme {
@@ -78,4 +99,13 @@ impl Machine {
     pub fn now(&self) -> DateTime<FixedOffset> {
         Local::now().fixed_offset()
     }
+}
+
+/// The file of this program, for its speech process.
+fn own_program() -> Option<PathBuf> {
+    // On Linux this stays right when the file is replaced while we run.
+    if cfg!(target_os = "linux") {
+        return Some(PathBuf::from("/proc/self/exe"));
+    }
+    std::env::current_exe().ok()
 }

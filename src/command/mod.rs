@@ -25,6 +25,7 @@ mod schema;
 mod setup;
 mod shelf;
 mod shipped;
+mod sound_check;
 mod source;
 mod speech;
 mod verdicts;
@@ -97,6 +98,7 @@ fn dispatch(
         Some(Command::New(args)) => new::run(&args, out),
         Some(Command::Check(args)) => check::run(&args, out),
         Some(Command::Schema) => schema::run(out),
+        Some(Command::SoundCheck(args)) => sound_check::run(&args, machine, out),
         Some(Command::Log(args)) => log::run(&args, machine, out),
         Some(Command::Completions(args)) => completions::run(&args, out),
         Some(Command::Man) => man::run(out),

@@ -19,14 +19,23 @@
 //! assert_eq!(heard[0].said, said);
 //! ```
 
+mod cache;
+mod cues;
+mod director;
+mod level;
 mod line;
+mod maker;
+mod mix;
 mod notice;
+mod output;
 mod settings;
 mod speaking;
 pub mod speech;
 pub mod wording;
 
+pub use level::{TARGET, levelled, loudness};
 pub use line::{Cue, Line, Role};
 pub use notice::Notice;
+pub use output::{Place, where_to};
 pub use settings::{Pace, Settings, Volume};
-pub use speaking::{Ending, Heard, SayId, Voice};
+pub use speaking::{Ending, Heard, SayId, Voice, cache_folder};

@@ -18,4 +18,12 @@ pub enum Notice {
     /// The speech engine cannot be had.
     #[error("No speech: {0}. Everything is shown instead.")]
     NoSpeech(String),
+    /// A sound of the performer's own cannot be played.
+    #[error("{file} in your sounds folder cannot be played: {why}. Ours is played instead.")]
+    Sound {
+        /// The file's name.
+        file: String,
+        /// Why not.
+        why: String,
+    },
 }

@@ -7,11 +7,14 @@ use std::io::{self, BufReader, Read};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
 use std::sync::mpsc::{self, Receiver, RecvTimeoutError};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// How long the process may take to greet, and to speak one text: about a thousand times what it needs.
 const START_LIMIT: Duration = Duration::from_secs(10);
 const SPEAK_LIMIT: Duration = Duration::from_secs(5);
+
+/// A process that could not be started is not tried again for so long.
+const REST: Duration = Duration::from_secs(5);
 
 /// At most so many texts are remembered as unspeakable.
 const MOST_REFUSED: usize = 10_000;
@@ -44,6 +47,8 @@ pub struct Speaker {
     running: Option<Running>,
     refused: HashSet<(Manner, String)>,
     limit: Duration,
+    /// When a process could last not be started, and why.
+    failed: Option<(Instant, String)>,
     /// How many processes were started so far.
     started: u32,
 }
@@ -58,6 +63,7 @@ impl Speaker {
             running: None,
             refused: HashSet::new(),
             limit: SPEAK_LIMIT,
+            failed: None,
             started: 0,
         }
     }
@@ -114,10 +120,20 @@ impl Speaker {
         let running = match &mut self.running {
             Some(running) => running,
             empty => {
+                if let Some((when, why)) = &self.failed
+                    && when.elapsed() < REST
+                {
+                    return Err(SpeechFault::Start(why.clone()));
+                }
                 self.started = self.started.saturating_add(1);
-                let started = Running::start(&self.program, &self.cache)
-                    .map_err(|cause| SpeechFault::Start(cause.to_string()))?;
-                empty.insert(started)
+                match Running::start(&self.program, &self.cache) {
+                    Ok(started) => empty.insert(started),
+                    Err(cause) => {
+                        let why = cause.to_string();
+                        self.failed = Some((Instant::now(), why.clone()));
+                        return Err(SpeechFault::Start(why));
+                    }
+                }
             }
         };
         let fault = match running.ask(manner, text, self.limit) {
