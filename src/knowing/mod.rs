@@ -7,7 +7,10 @@
 
 mod done;
 mod knowledge;
+mod monitor;
 mod reads;
+mod stream;
+mod streams;
 mod weaves;
 
 #[cfg(test)]
@@ -15,4 +18,9 @@ mod tests;
 
 pub use done::Done;
 pub use knowledge::{Knowledge, Known, Watch};
+pub use monitor::Monitor;
 pub use reads::acted_on;
+pub use stream::StreamState;
+pub use streams::{
+    Claimed, Followed, Halt, Outcome, Streams, Tokens, all_tokens, is_plain_with_tokens,
+};

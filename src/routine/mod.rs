@@ -30,7 +30,9 @@ mod yaml_read;
 pub use build::load;
 pub use check::{Spot, Trouble};
 pub use claim::{Claim, ClaimKind, Wanted};
-pub use expr::{Expr, ExprFault, Kind, LONGEST, Meaning, ReadSet, Scope, name_fault};
+pub use expr::{
+    Expr, ExprFault, Form, Kind, LONGEST, Meaning, Order, Part, Places, ReadSet, Scope, name_fault,
+};
 pub use model::{
     Act, Blank, Chain, Ending, Fork, ForkKind, Lookup, Mend, Millis, Name, NameId, NameKind,
     Reckoning, Reply, Routine, Seen, Sight, SightKind, StepId, Stop, StopIndex, Template, Then,

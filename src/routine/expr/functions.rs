@@ -1,7 +1,7 @@
 //! The functions of the language.
 
 use super::compile::{Compiled, Compiler};
-use super::{ExprFault, Kind, Node};
+use super::{ExprFault, Kind, Node, Places};
 use crate::cards::TraitId;
 use crate::cards::nearest;
 use crate::routine::world::Value;
@@ -9,8 +9,11 @@ use cel::common::ast::{Expr as Tree, IdedExpr, LiteralValue};
 use std::sync::Arc;
 
 /// Every function, and how it is written.
-const FUNCTIONS: [(&str, &str); 19] = [
+const FUNCTIONS: [(&str, &str); 22] = [
     ("size", "`size(pile)`"),
+    ("showing", "`showing(pile)`"),
+    ("showing_odd", "`showing_odd(pile)`"),
+    ("showing_even", "`showing_even(pile)`"),
     ("place", "`place(card)`"),
     ("pile_of", "`pile_of(card)`"),
     ("card", "`card(\"7H\")` or `card(pile, n)`"),
@@ -85,6 +88,17 @@ impl Compiler<'_> {
                 self.reads.identity |= !trait_only;
                 let pile = self.boxed(pile, Kind::Pile)?;
                 (Node::CardAt(pile, self.boxed(at, Kind::Int)?), Kind::Card)
+            }
+            ("showing" | "showing_odd" | "showing_even", [pile]) => {
+                self.reads.places = true;
+                self.reads.facing = true;
+                let places = match name {
+                    "showing_odd" => Places::Odd,
+                    "showing_even" => Places::Even,
+                    _ => Places::All,
+                };
+                let pile = self.boxed(pile, Kind::Pile)?;
+                (Node::Showing(pile, places), Kind::Int)
             }
             ("up", [pile, at]) => {
                 self.reads.places = true;

@@ -8,6 +8,8 @@
 //! | function | value |
 //! | --- | --- |
 //! | `size(pile)` | how many cards it holds; also how many piles an order or places a choice has |
+//! | `showing(pile)` | how many of its cards face up |
+//! | `showing_odd(pile)`, `showing_even(pile)` | the same at its odd places 1, 3, 5 … from the top; at its even places |
 //! | `place(card)`, `pile_of(card)` | where the card lies, counted from the top from 1; in which pile |
 //! | `card("7H")` | the card that bears this print, the first of several; `x == card("7H")` is true of each of them |
 //! | `card(pile, n)`, `up(pile, n)` | the card at a place (−1 is the bottom card); whether its face shows |
@@ -22,9 +24,11 @@
 
 mod compile;
 mod functions;
+mod part;
 mod precheck;
 mod value;
 
+pub use part::{Form, Part};
 pub use precheck::{LONGEST, name_fault};
 
 use super::model::NameId;
@@ -181,11 +185,39 @@ enum Arith {
     Remainder,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Order {
+/// At which places of a pile, from the top.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Places {
+    /// At all.
+    All,
+    /// At the odd ones: 1, 3, 5 …
+    Odd,
+    /// At the even ones: 2, 4, 6 …
+    Even,
+}
+
+impl Places {
+    /// Whether the card at this index, from 0, lies at one of them.
+    #[must_use]
+    pub fn has(self, index: usize) -> bool {
+        match self {
+            Self::All => true,
+            Self::Odd => index.is_multiple_of(2),
+            Self::Even => !index.is_multiple_of(2),
+        }
+    }
+}
+
+/// How two numbers are compared.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Order {
+    /// The first is less.
     Less,
+    /// It is at most the second.
     AtMost,
+    /// It is more.
     More,
+    /// It is at least the second.
     AtLeast,
 }
 
@@ -219,6 +251,7 @@ enum Node {
     PileOf(Box<Node>),
     CardAt(Box<Node>, Box<Node>),
     Up(Box<Node>, Box<Node>),
+    Showing(Box<Node>, Places),
     Trait(Box<Node>, TraitId),
     ValueOf(Box<Node>),
     Letters(Box<Node>),
@@ -312,6 +345,11 @@ impl Expr {
     #[must_use]
     pub fn kind(&self) -> Kind {
         self.kind
+    }
+    /// Itself as a part, to be taken to pieces.
+    #[must_use]
+    pub fn part(&self) -> Part<'_> {
+        Part::new(&self.node)
     }
     /// What it looks at.
     #[must_use]

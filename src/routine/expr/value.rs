@@ -123,6 +123,12 @@ pub(super) fn value(node: &Node, scene: Scene<'_>) -> Result<Value, Fault> {
         Node::PlaceOf(of) => Value::Int(i64::from(lies(card(of)?, scene)?.1)),
         Node::PileOf(of) => Value::Pile(lies(card(of)?, scene)?.0),
         Node::CardAt(pile, at) => Value::Card(laid(pile, at, scene)?.card()),
+        Node::Showing(pile, places) => {
+            let pile = value(pile, scene)?.as_pile()?;
+            let cards = scene.world.table.pile(pile).iter().enumerate();
+            let up = cards.filter(|(index, laid)| places.has(*index) && laid.face_up());
+            Value::Int(whole(up.count()))
+        }
         Node::Up(pile, at) => Value::Bool(laid(pile, at, scene)?.face_up()),
         Node::Trait(of, id) => {
             let card = card(of)?;
