@@ -85,7 +85,7 @@ pub(super) enum Atom {
 
 /// What a machine remembers, or its verdict.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
-pub(super) enum Local {
+pub(super) enum Stage {
     /// Decided.
     Is(bool),
     /// Not decided yet.
@@ -113,7 +113,7 @@ impl Bounds {
         }
         Self(bounds)
     }
-    fn verdict(&self, sum: i64, step: usize, against: Against) -> Local {
+    fn verdict(&self, sum: i64, step: usize, against: Against) -> Stage {
         let (low, high) = self.0[step.min(self.0.len() - 1)];
         let (least, most) = (sum + low, sum + high);
         let decided = match against {
@@ -126,8 +126,8 @@ impl Bounds {
             Against::Nought | Against::Below | Against::AtMost => None,
         };
         match decided {
-            Some(verdict) => Local::Is(verdict),
-            None => Local::Open(packed(sum)),
+            Some(verdict) => Stage::Is(verdict),
+            None => Stage::Open(packed(sum)),
         }
     }
 }
@@ -145,8 +145,8 @@ fn unpacked(words: &[u32]) -> i64 {
     bits.cast_signed()
 }
 
-fn open(words: Vec<u32>) -> Local {
-    Local::Open(words.into())
+fn open(words: Vec<u32>) -> Stage {
+    Stage::Open(words.into())
 }
 
 impl Atom {
@@ -171,11 +171,11 @@ impl Atom {
     }
 
     /// Before the first step.
-    pub(super) fn start(&self, bounds: &Bounds) -> Local {
+    pub(super) fn start(&self, bounds: &Bounds) -> Stage {
         match self {
             Self::Fits(_) | Self::AllOne { .. } | Self::Groups { .. } | Self::Pairs { .. } => {
                 if self.length() == 0 {
-                    return Local::Is(true);
+                    return Stage::Is(true);
                 }
                 match self {
                     Self::AllOne { first, .. } => open(first.iter().copied().collect()),
@@ -185,7 +185,7 @@ impl Atom {
             Self::Sum { start, against, .. } => bounds.verdict(*start, 0, *against),
             Self::Among { at, wanted, .. } => {
                 if wanted.is_empty() || at.is_empty() {
-                    return Local::Is(!wanted.is_empty());
+                    return Stage::Is(!wanted.is_empty());
                 }
                 let mut bits = vec![0; wanted.len().div_ceil(32)];
                 for candidate in 0..wanted.len() {
@@ -204,13 +204,13 @@ impl Atom {
         state: &[u32],
         step: u16,
         look: LookId,
-    ) -> Option<Local> {
+    ) -> Option<Stage> {
         let index = usize::from(step);
         let last = index + 1 >= self.length();
-        let alive = |words: Vec<u32>| if last { Local::Is(true) } else { open(words) };
+        let alive = |words: Vec<u32>| if last { Stage::Is(true) } else { open(words) };
         Some(match self {
             Self::Fits(at) => match at.get(index).and_then(Option::as_ref) {
-                Some(looks) if looks.binary_search(&look).is_err() => Local::Is(false),
+                Some(looks) if looks.binary_search(&look).is_err() => Stage::Is(false),
                 Some(_) | None => alive(Vec::new()),
             },
             Self::AllOne { at, key, .. } => {
@@ -219,7 +219,7 @@ impl Atom {
                 }
                 let key = of(key, look)?;
                 if key == NO_KEY || state.first().is_some_and(|first| *first != key) {
-                    Local::Is(false)
+                    Stage::Is(false)
                 } else {
                     alive(vec![key])
                 }
@@ -230,12 +230,12 @@ impl Atom {
                     let key = of(key, look)?;
                     let there = there.get(group as usize).map_or(&[][..], Vec::as_slice);
                     if key == NO_KEY || there.binary_search(&key).is_ok() {
-                        return Some(Local::Is(false));
+                        return Some(Stage::Is(false));
                     }
                     let over = !at[index + 1..].contains(&Some(group));
                     match with_key(state, group, key, over) {
                         Some(words) => alive(words),
-                        None => Local::Is(false),
+                        None => Stage::Is(false),
                     }
                 }
             },
@@ -247,7 +247,7 @@ impl Atom {
                 }) => {
                     let key = of(if is_second { second } else { first }, look)?;
                     if key == NO_KEY {
-                        return Some(Local::Is(false));
+                        return Some(Stage::Is(false));
                     }
                     let mut words = state.to_vec();
                     match words.chunks(2).position(|known| known[0] == pair) {
@@ -255,7 +255,7 @@ impl Atom {
                             words.drain(2 * known..2 * known + 2);
                             alive(words)
                         }
-                        Some(_) => Local::Is(false),
+                        Some(_) => Stage::Is(false),
                         None => {
                             let place = words.chunks(2).take_while(|known| known[0] < pair).count();
                             words.splice(2 * place..2 * place, [pair, key]);
@@ -282,7 +282,7 @@ impl Atom {
                         }
                     }
                     if bits.iter().all(|word| *word == 0) {
-                        Local::Is(false)
+                        Stage::Is(false)
                     } else {
                         alive(bits)
                     }
@@ -294,8 +294,8 @@ impl Atom {
                     return Some(open(state.to_vec()));
                 }
                 match of(follows, look)? {
-                    0 => Local::Is(false),
-                    1 => Local::Is(true),
+                    0 => Stage::Is(false),
+                    1 => Stage::Is(true),
                     node => open(vec![node]),
                 }
             }

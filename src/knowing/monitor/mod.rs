@@ -17,7 +17,7 @@ mod expressions;
 pub(super) use claims::Ask;
 
 use super::stream::LookId;
-use atom::{Atom, Bounds, Local};
+use atom::{Atom, Bounds, Stage};
 use rustc_hash::FxHashMap;
 
 /// A monitor of [`super::Streams`].
@@ -116,10 +116,10 @@ impl Machine {
         machine.start = machine.id(first);
         machine
     }
-    fn id(&mut self, local: Local) -> u32 {
+    fn id(&mut self, local: Stage) -> u32 {
         match local {
-            Local::Is(is) => u32::from(is),
-            Local::Open(words) => {
+            Stage::Is(is) => u32::from(is),
+            Stage::Open(words) => {
                 if let Some(id) = self.ids.get(&words) {
                     return *id;
                 }
