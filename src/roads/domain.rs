@@ -282,6 +282,21 @@ impl Domain {
         }
     }
 
+    /// The weight of each open branch, in order, where they differ; `None` where all are alike. Weights that are all 0 mean
+    /// the first branch, as [`Domain::sample`] has it.
+    #[must_use]
+    pub fn open_weights(&self) -> Option<Vec<u64>> {
+        let mut weights = self.listed_weights()?;
+        let open = usize::try_from(self.count()).unwrap_or(usize::MAX);
+        weights.resize(open.min(weights.len()), 0);
+        if weights.iter().all(|weight| *weight == 0)
+            && let Some(first) = weights.first_mut()
+        {
+            *first = 1;
+        }
+        Some(weights)
+    }
+
     /// How likely a branch is, compared with the others of this fork: 0 where it is not open.
     #[must_use]
     pub fn weight(&self, value: &Value) -> u64 {

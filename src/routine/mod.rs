@@ -23,6 +23,7 @@ mod schema;
 mod scope;
 mod template;
 mod value;
+mod visit;
 mod world;
 mod yaml;
 mod yaml_read;

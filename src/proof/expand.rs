@@ -1,0 +1,449 @@
+//! One step from a state to all that can follow it.
+//!
+//! Where a step hangs on nothing printed on a card, what it does is worked out once for each core and applied to the cells of
+//! every state; elsewhere each state takes the step on its own. Either way the step itself is [`crate::roads`]'s.
+
+use super::state::{CoreId, Cores, Plan, State};
+use super::watch::Watch;
+use crate::cards::Card;
+use crate::roads::{Domain, domain, pass, unknown_start};
+use crate::routine::{Fault, Routine, StopIndex, Value, World};
+use crate::table::{Laid, PileId};
+use rustc_hash::FxHashMap;
+use std::sync::Arc;
+
+/// A fork with more branches than this is gone through state by state.
+const MOST_KEPT: u128 = 4_096;
+
+/// The number of a plan.
+type PlanId = u32;
+
+/// A step, or several that do the same, from every state of a core.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Arrow {
+    /// The core it leads to.
+    pub(super) to: CoreId,
+    /// What it does to the cells.
+    pub(super) plan: PlanId,
+    /// The branches that do this, each with its weight.
+    pub(super) branches: Vec<(u64, u64)>,
+}
+
+/// What follows the states of a core.
+#[derive(Debug)]
+pub(super) enum Follows {
+    /// Nothing: the road has ended.
+    End,
+    /// The same for all: these arrows.
+    Arrows(Arrows),
+    /// It hangs on the cards: each state on its own.
+    Open,
+}
+
+/// The arrows of a core.
+#[derive(Debug, Default)]
+pub(super) struct Arrows {
+    /// In the order of their first branches.
+    pub(super) arrows: Vec<Arrow>,
+    /// All weights together.
+    pub(super) weights: u64,
+    /// Why the step cannot be done with the first of `lost`.
+    pub(super) stuck: Option<Fault>,
+    /// The branches with which it cannot be done, each with its weight.
+    pub(super) lost: Vec<(u64, u64)>,
+}
+
+/// One thing that can follow a state.
+#[derive(Debug)]
+pub(super) enum Next<'a> {
+    /// A state, by so many branches of so much weight out of so much.
+    State {
+        /// Its core.
+        core: CoreId,
+        /// Its cells.
+        cells: &'a [u8],
+        /// How many ways each of the branches stands for: more than one only where an unknown card is fixed.
+        times: u64,
+        /// The branches that lead there, each with its weight.
+        branches: &'a [(u64, u64)],
+        /// The weight of all that can follow.
+        of: u64,
+    },
+    /// The step cannot be done by so many branches.
+    Stuck {
+        /// Which, each with its weight.
+        branches: &'a [(u64, u64)],
+        /// The weight of all that can follow.
+        of: u64,
+        /// Why, with the first.
+        fault: &'a Fault,
+    },
+}
+
+/// Takes steps, and keeps what can be kept of them.
+#[derive(Debug)]
+pub(super) struct Expander<'r> {
+    /// The routine.
+    pub(super) routine: &'r Routine,
+    /// What it looks at.
+    pub(super) watch: Watch,
+    /// The cores met.
+    pub(super) cores: Cores,
+    plans: Vec<Plan>,
+    plan_numbers: FxHashMap<Plan, PlanId>,
+    follows: Vec<Option<Arc<Follows>>>,
+}
+
+impl<'r> Expander<'r> {
+    /// Nothing taken yet.
+    pub(super) fn new(routine: &'r Routine, watch: Watch) -> Self {
+        let cards = routine.pack.size();
+        Self {
+            routine,
+            watch,
+            cores: Cores::new(cards),
+            plans: Vec::new(),
+            plan_numbers: FxHashMap::default(),
+            follows: Vec::new(),
+        }
+    }
+
+    /// The state before the first step.
+    pub(super) fn start(&mut self) -> State {
+        let mut world = unknown_start(self.routine);
+        self.watch.forget(&mut world, None);
+        self.watch.merge(&mut world);
+        self.cores.state(world, None, 0)
+    }
+
+    /// A world as the state it is taken for, after the stop just done.
+    pub(super) fn state_of(&mut self, mut world: World, done: Option<StopIndex>) -> State {
+        let done = self.claimed(done);
+        self.watch.forget(&mut world, done);
+        self.watch.merge(&mut world);
+        self.cores.state(world, done, 0)
+    }
+
+    /// The stop, where it makes claims.
+    fn claimed(&self, done: Option<StopIndex>) -> Option<StopIndex> {
+        done.filter(|done| self.routine.stop(*done).is_some_and(|stop| !stop.claims.is_empty()))
+    }
+
+    /// The plan with this number.
+    pub(super) fn plan(&self, id: PlanId) -> &Plan {
+        &self.plans[id as usize]
+    }
+
+    /// Whether the step from states of this core is a spectator's choice.
+    pub(super) fn forks(&self, core: CoreId) -> bool {
+        let at = self.cores.core(core).at;
+        self.routine.stop(at).is_some_and(|stop| stop.fork.is_some())
+    }
+
+    /// What follows the states of a core.
+    pub(super) fn follows(&mut self, core: CoreId) -> Arc<Follows> {
+        let index = core as usize;
+        if self.follows.len() <= index {
+            self.follows.resize(self.cores.count().max(index + 1), None);
+        }
+        if let Some(follows) = &self.follows[index] {
+            return Arc::clone(follows);
+        }
+        let follows = Arc::new(self.work_out(core));
+        if self.follows.len() <= index {
+            self.follows.resize(index + 1, None);
+        }
+        self.follows[index] = Some(Arc::clone(&follows));
+        follows
+    }
+
+    fn work_out(&mut self, id: CoreId) -> Follows {
+        let core = self.cores.core(id).clone();
+        if self.routine.stop(core.at).is_none() {
+            return Follows::End;
+        }
+        if core.origin != 0 || !self.watch.is_blind(core.at) {
+            return Follows::Open;
+        }
+        let numbered = |up: bool| {
+            let mut world = self.cores.world(id, &[]);
+            let mut next = 0..;
+            for (n, size) in core.sizes.iter().enumerate() {
+                let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
+                let cards = next.by_ref().take(usize::from(*size));
+                world.table.pile_mut(pile).extend(cards.map(|n| Laid::new(Card(n), up)));
+            }
+            world
+        };
+        let (down, up) = (numbered(false), numbered(true));
+        let open = match domain(self.routine, &down) {
+            Ok(open) => open,
+            Err(fault) => return Follows::Arrows(Arrows::stuck(fault)),
+        };
+        if open.as_ref().is_some_and(|open| open.count() > MOST_KEPT) {
+            return Follows::Open;
+        }
+        let mut arrows = Arrows::default();
+        for (branch, choice, weight) in branches(open.as_ref()) {
+            arrows.weights += weight;
+            match pass(self.routine, &down, choice.as_ref()) {
+                Ok(one) => {
+                    let other = pass(self.routine, &up, choice.as_ref()).ok();
+                    let Some(arrow) = self.arrow(core.at, one, other, branch, weight) else {
+                        return Follows::Open;
+                    };
+                    arrows.add(arrow);
+                }
+                Err(fault) => arrows.lose(branch, weight, fault),
+            }
+        }
+        Follows::Arrows(arrows)
+    }
+
+    /// The arrow of a step done on numbered cards, all face down and all face up.
+    fn arrow(
+        &mut self,
+        stop: StopIndex,
+        mut down: World,
+        up: Option<World>,
+        branch: u64,
+        weight: u64,
+    ) -> Option<Arrow> {
+        let mut up = up?;
+        let done = self.claimed(Some(stop));
+        self.watch.forget(&mut down, done);
+        self.watch.forget(&mut up, done);
+        if !self.watch.sees_facing() {
+            lay_down(&mut down);
+            lay_down(&mut up);
+        }
+        let plan = Plan::read(&down.table, &up.table)?;
+        let next = u32::try_from(self.plans.len()).unwrap_or(u32::MAX);
+        let plan = *self.plan_numbers.entry(plan).or_insert_with_key(|plan| {
+            self.plans.push(plan.clone());
+            next
+        });
+        let mut unused = Vec::new();
+        let to = self.cores.pack(down, done, 0, &mut unused);
+        Some(Arrow {
+            to,
+            plan,
+            branches: vec![(branch, weight)],
+        })
+    }
+
+    /// Whether a face must be fixed before the step from this state can be taken.
+    pub(super) fn splits_at(&mut self, core: CoreId, cells: &[u8]) -> bool {
+        matches!(*self.follows(core), Follows::Open) && self.asked(&self.cores.world(core, cells)).is_some()
+    }
+
+    /// The first card whose face must be fixed before the next step can be taken from this world.
+    fn asked(&self, world: &World) -> Option<Card> {
+        let open = match domain(self.routine, world) {
+            Ok(open) => open,
+            Err(Fault::Unfixed(card)) => return Some(card),
+            Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => return None,
+        };
+        // A face that a branch asks for is fixed for all branches alike.
+        branches(open.as_ref()).find_map(|(_, choice, _)| {
+            match pass(self.routine, world, choice.as_ref()) {
+                Err(Fault::Unfixed(card)) => Some(card),
+                Ok(_) | Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => None,
+            }
+        })
+    }
+
+    /// Everything that can follow a state, one after the other.
+    pub(super) fn each(
+        &mut self,
+        core: CoreId,
+        cells: &[u8],
+        scratch: &mut Vec<u8>,
+        visit: &mut dyn FnMut(&mut Self, Next<'_>),
+    ) {
+        let follows = self.follows(core);
+        match &*follows {
+            Follows::End => {}
+            Follows::Arrows(arrows) => {
+                for arrow in &arrows.arrows {
+                    scratch.clear();
+                    self.plans[arrow.plan as usize].apply(cells, self.cores.width(), scratch);
+                    let next = Next::State {
+                        core: arrow.to,
+                        cells: scratch,
+                        times: 1,
+                        branches: &arrow.branches,
+                        of: arrows.weights,
+                    };
+                    visit(self, next);
+                }
+                if let Some(fault) = &arrows.stuck {
+                    let next = Next::Stuck {
+                        branches: &arrows.lost,
+                        of: arrows.weights,
+                        fault,
+                    };
+                    visit(self, next);
+                }
+            }
+            Follows::Open => self.open(core, cells, scratch, visit),
+        }
+    }
+
+    /// What follows a state whose next step hangs on the cards.
+    fn open(
+        &mut self,
+        core: CoreId,
+        cells: &[u8],
+        scratch: &mut Vec<u8>,
+        visit: &mut dyn FnMut(&mut Self, Next<'_>),
+    ) {
+        let world = self.cores.world(core, cells);
+        let at = world.at;
+        if let Some(card) = self.asked(&world) {
+            return self.split(&world, core, card, scratch, visit);
+        }
+        let open = match domain(self.routine, &world) {
+            Ok(open) => open,
+            Err(fault) => {
+                let next = Next::Stuck {
+                    branches: &[(0, 1)],
+                    of: 1,
+                    fault: &fault,
+                };
+                return visit(self, next);
+            }
+        };
+        let of = match &open {
+            None => 1,
+            Some(open) => match open.open_weights() {
+                None => u64::try_from(open.count()).unwrap_or(u64::MAX),
+                Some(weights) => weights.iter().sum(),
+            },
+        };
+        for (branch, choice, weight) in branches(open.as_ref()) {
+            match pass(self.routine, &world, choice.as_ref()) {
+                Ok(mut next) => {
+                    let done = self.claimed(Some(at));
+                    self.watch.forget(&mut next, done);
+                    self.watch.merge(&mut next);
+                    scratch.clear();
+                    let core = self.cores.pack(next, done, 0, scratch);
+                    let next = Next::State {
+                        core,
+                        cells: scratch,
+                        times: 1,
+                        branches: &[(branch, weight)],
+                        of,
+                    };
+                    visit(self, next);
+                }
+                Err(fault) => {
+                    let next = Next::Stuck {
+                        branches: &[(branch, weight)],
+                        of,
+                        fault: &fault,
+                    };
+                    visit(self, next);
+                }
+            }
+        }
+    }
+
+    /// The same state with a face fixed in every way that something can tell from another.
+    pub(super) fn split(
+        &mut self,
+        world: &World,
+        core: CoreId,
+        card: Card,
+        scratch: &mut Vec<u8>,
+        visit: &mut dyn FnMut(&mut Self, Next<'_>),
+    ) {
+        let done = self.cores.core(core).done;
+        let prints = self.open_prints(world);
+        let of = prints.iter().map(|(_, count)| count).sum();
+        for (n, (print, count)) in prints.into_iter().enumerate() {
+            let mut fixed = world.clone();
+            if let Some(slot) = fixed.faces.get_mut(card.index()) {
+                *slot = Some(print);
+            }
+            scratch.clear();
+            let core = self.cores.pack(fixed, done, 0, scratch);
+            let next = Next::State {
+                core,
+                cells: scratch,
+                times: count,
+                branches: &[(n as u64, count)],
+                of,
+            };
+            visit(self, next);
+        }
+    }
+
+    /// The prints of the shuffled cards that no card has been given yet: the first of each look, and how many look so.
+    fn open_prints(&self, world: &World) -> Vec<(Card, u64)> {
+        let mut taken = vec![false; self.routine.pack.size()];
+        for print in world.faces.iter().flatten() {
+            if let Some(slot) = taken.get_mut(print.index()) {
+                *slot = true;
+            }
+        }
+        let mut open: Vec<(Card, Card, u64)> = Vec::new();
+        for print in self.routine.shuffled.iter().filter(|print| !taken[print.index()]) {
+            let look = self.watch.look(*print);
+            match open.iter_mut().find(|(first, _, _)| *first == look) {
+                Some((_, _, count)) => *count += 1,
+                None => open.push((look, *print, 1)),
+            }
+        }
+        open.into_iter().map(|(_, print, count)| (print, count)).collect()
+    }
+}
+
+/// Every branch with its number, its choice and its weight; one without a choice where nobody chooses.
+pub(super) fn branches(
+    open: Option<&Domain>,
+) -> Box<dyn Iterator<Item = (u64, Option<Value>, u64)> + '_> {
+    let Some(open) = open else {
+        return Box::new(std::iter::once((0, None, 1)));
+    };
+    let weights = open.open_weights();
+    let weighed = open.branches().enumerate().map(move |(n, choice)| {
+        let weight = weights.as_ref().map_or(1, |w| w.get(n).copied().unwrap_or(0));
+        (n as u64, Some(choice), weight)
+    });
+    Box::new(weighed)
+}
+
+fn lay_down(world: &mut World) {
+    for n in 0..world.table.count() {
+        let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
+        for laid in world.table.pile_mut(pile).iter_mut() {
+            *laid = Laid::new(laid.card(), false);
+        }
+    }
+}
+
+impl Arrows {
+    fn stuck(fault: Fault) -> Self {
+        let mut arrows = Self {
+            weights: 1,
+            ..Self::default()
+        };
+        arrows.lose(0, 1, fault);
+        arrows
+    }
+
+    fn add(&mut self, arrow: Arrow) {
+        let same = |a: &&mut Arrow| a.to == arrow.to && a.plan == arrow.plan;
+        match self.arrows.iter_mut().find(same) {
+            Some(old) => old.branches.extend(arrow.branches),
+            None => self.arrows.push(arrow),
+        }
+    }
+
+    fn lose(&mut self, branch: u64, weight: u64, fault: Fault) {
+        self.lost.push((branch, weight));
+        self.stuck.get_or_insert(fault);
+    }
+}

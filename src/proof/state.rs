@@ -1,0 +1,206 @@
+//! States in few bytes. A state is a *core* (everything but which card lies at which place: kept once, known by its number) and
+//! its *cells*: the cards from the top of the first pile to the bottom of the last, one or two bytes each. Two states are the
+//! same when core and cells are: they are compared whole.
+
+use crate::cards::Card;
+use crate::routine::{StopIndex, Value, World};
+use crate::table::{Laid, PileId, Table};
+use rustc_hash::FxHashMap;
+
+/// The number of a core.
+pub(super) type CoreId = u32;
+
+/// Everything of a state but its cells.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(super) struct Core {
+    /// The stop just done, while its claims are still to be looked at.
+    pub(super) done: Option<StopIndex>,
+    /// The stop that comes next.
+    pub(super) at: StopIndex,
+    /// How many cards each pile holds.
+    pub(super) sizes: Vec<u16>,
+    /// Choices, replies and reckonings that are still read.
+    pub(super) memory: Vec<Option<Value>>,
+    /// What is printed on cards of unknown order, as far as it is fixed.
+    pub(super) faces: Vec<Option<Card>>,
+    /// Where cards came from that are not known one by one: the number of an origin, 0 for none.
+    pub(super) origin: u32,
+}
+
+/// A state on its own: what the odds and the counterexample go by.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(super) struct State {
+    /// Its core.
+    pub(super) core: CoreId,
+    /// Its cells.
+    pub(super) cells: Box<[u8]>,
+}
+
+/// All cores met, each with its number.
+#[derive(Debug)]
+pub(super) struct Cores {
+    all: Vec<Core>,
+    numbers: FxHashMap<Core, CoreId>,
+    wide: bool,
+}
+
+impl Cores {
+    /// No cores yet. `cards` is one more than the greatest card number that will ever lie in a cell.
+    pub(super) fn new(cards: usize) -> Self {
+        Self {
+            all: Vec::new(),
+            numbers: FxHashMap::default(),
+            wide: cards > 128,
+        }
+    }
+
+    /// How many bytes a cell takes.
+    pub(super) fn width(&self) -> usize {
+        if self.wide { 2 } else { 1 }
+    }
+
+    /// How many cores there are.
+    pub(super) fn count(&self) -> usize {
+        self.all.len()
+    }
+
+    /// The core with this number.
+    pub(super) fn core(&self, id: CoreId) -> &Core {
+        &self.all[id as usize]
+    }
+
+    /// The number of a core.
+    pub(super) fn number(&mut self, core: Core) -> CoreId {
+        if let Some(id) = self.numbers.get(&core) {
+            return *id;
+        }
+        let id = CoreId::try_from(self.all.len()).unwrap_or(CoreId::MAX);
+        self.all.push(core.clone());
+        self.numbers.insert(core, id);
+        id
+    }
+
+    /// Writes a world's cells after what is there, and gives its core.
+    pub(super) fn pack(
+        &mut self,
+        world: World,
+        done: Option<StopIndex>,
+        origin: u32,
+        cells: &mut Vec<u8>,
+    ) -> CoreId {
+        let mut sizes = Vec::with_capacity(world.table.count());
+        for (_, pile) in world.table.piles() {
+            sizes.push(u16::try_from(pile.len()).unwrap_or(u16::MAX));
+            for laid in pile {
+                write(cells, *laid, self.wide);
+            }
+        }
+        self.number(Core {
+            done,
+            at: world.at,
+            sizes,
+            memory: world.memory,
+            faces: world.faces,
+            origin,
+        })
+    }
+
+    /// A world as a state of its own.
+    pub(super) fn state(&mut self, world: World, done: Option<StopIndex>, origin: u32) -> State {
+        let mut cells = Vec::new();
+        let core = self.pack(world, done, origin, &mut cells);
+        State {
+            core,
+            cells: cells.into(),
+        }
+    }
+
+    /// The world of a state.
+    pub(super) fn world(&self, core: CoreId, cells: &[u8]) -> World {
+        let core = self.core(core);
+        let mut table = Table::empty(core.sizes.len());
+        let mut laid = (0..cells.len() / self.width()).map(|n| read(cells, n, self.wide));
+        for (n, size) in core.sizes.iter().enumerate() {
+            let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
+            table.pile_mut(pile).extend(laid.by_ref().take(usize::from(*size)));
+        }
+        World {
+            at: core.at,
+            table,
+            memory: core.memory.clone(),
+            faces: core.faces.clone(),
+        }
+    }
+}
+
+fn raw(laid: Laid) -> u16 {
+    laid.card().0 << 1 | u16::from(laid.face_up())
+}
+
+fn write(cells: &mut Vec<u8>, laid: Laid, wide: bool) {
+    let [low, high] = raw(laid).to_le_bytes();
+    cells.push(low);
+    if wide {
+        cells.push(high);
+    }
+}
+
+/// The card in the cell with this number.
+fn read(cells: &[u8], n: usize, wide: bool) -> Laid {
+    let raw = if wide {
+        u16::from_le_bytes([cells[2 * n], cells[2 * n + 1]])
+    } else {
+        u16::from(cells[n])
+    };
+    Laid::new(Card(raw >> 1), raw & 1 == 1)
+}
+
+/// What a step does to the cells of every table with piles of these sizes: where each cell's card came from, and what became of
+/// its facing. It is read off the step itself, done once on numbered cards.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(super) struct Plan {
+    /// By new cell: the old cell, and what its lowest bit is masked and then turned by.
+    moves: Box<[(u16, u8, u8)]>,
+}
+
+impl Plan {
+    /// Reads it off a table whose cards were numbered from the top of the first pile, done once with all face down and once with
+    /// all face up. `None` when the two disagree about anything but facing.
+    pub(super) fn read(down: &Table, up: &Table) -> Option<Self> {
+        let cells = |table: &Table| -> Vec<Laid> {
+            table.piles().flat_map(|(_, pile)| pile.iter().copied()).collect()
+        };
+        let (down, up) = (cells(down), cells(up));
+        if down.len() != up.len() {
+            return None;
+        }
+        let mut moves = Vec::with_capacity(down.len());
+        for (one, other) in down.iter().zip(&up) {
+            if one.card() != other.card() {
+                return None;
+            }
+            let (from_down, from_up) = (one.face_up(), other.face_up());
+            // Kept or turned where the two differ; laid one way whichever way it faced where they agree.
+            let mask = u8::from(from_down != from_up);
+            moves.push((one.card().0, 0xfe | mask, u8::from(from_down)));
+        }
+        Some(Self {
+            moves: moves.into(),
+        })
+    }
+
+    /// The cells after the step.
+    pub(super) fn apply(&self, cells: &[u8], width: usize, out: &mut Vec<u8>) {
+        if width == 1 {
+            out.extend(self.moves.iter().map(|(from, mask, turn)| {
+                (cells[usize::from(*from)] & mask) ^ turn
+            }));
+        } else {
+            for (from, mask, turn) in &self.moves {
+                let at = 2 * usize::from(*from);
+                out.push((cells[at] & mask) ^ turn);
+                out.push(cells[at + 1]);
+            }
+        }
+    }
+}
