@@ -47,8 +47,6 @@ pub(super) struct Arrows {
     pub(super) arrows: Vec<Arrow>,
     /// All weights together.
     pub(super) weights: u64,
-    /// Why the step cannot be done with the first of `lost`.
-    pub(super) stuck: Option<Fault>,
     /// The branches with which it cannot be done, each with its weight.
     pub(super) lost: Vec<(u64, u64)>,
 }
@@ -75,8 +73,6 @@ pub(super) enum Next<'a> {
         branches: &'a [(u64, u64)],
         /// The weight of all that can follow.
         of: u64,
-        /// Why, with the first.
-        fault: &'a Fault,
     },
 }
 
@@ -116,17 +112,13 @@ impl<'r> Expander<'r> {
         self.cores.state(world, None, 0)
     }
 
-    /// A world as the state it is taken for, after the stop just done.
-    pub(super) fn state_of(&mut self, mut world: World, done: Option<StopIndex>) -> State {
-        let done = self.claimed(done);
-        self.watch.forget(&mut world, done);
-        self.watch.merge(&mut world);
-        self.cores.state(world, done, 0)
-    }
-
     /// The stop, where it makes claims.
     fn claimed(&self, done: Option<StopIndex>) -> Option<StopIndex> {
-        done.filter(|done| self.routine.stop(*done).is_some_and(|stop| !stop.claims.is_empty()))
+        done.filter(|done| {
+            self.routine
+                .stop(*done)
+                .is_some_and(|stop| !stop.claims.is_empty())
+        })
     }
 
     /// The plan with this number.
@@ -137,7 +129,9 @@ impl<'r> Expander<'r> {
     /// Whether the step from states of this core is a spectator's choice.
     pub(super) fn forks(&self, core: CoreId) -> bool {
         let at = self.cores.core(core).at;
-        self.routine.stop(at).is_some_and(|stop| stop.fork.is_some())
+        self.routine
+            .stop(at)
+            .is_some_and(|stop| stop.fork.is_some())
     }
 
     /// What follows the states of a core.
@@ -171,14 +165,17 @@ impl<'r> Expander<'r> {
             for (n, size) in core.sizes.iter().enumerate() {
                 let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
                 let cards = next.by_ref().take(usize::from(*size));
-                world.table.pile_mut(pile).extend(cards.map(|n| Laid::new(Card(n), up)));
+                world
+                    .table
+                    .pile_mut(pile)
+                    .extend(cards.map(|n| Laid::new(Card(n), up)));
             }
             world
         };
         let (down, up) = (numbered(false), numbered(true));
         let open = match domain(self.routine, &down) {
             Ok(open) => open,
-            Err(fault) => return Follows::Arrows(Arrows::stuck(fault)),
+            Err(_) => return Follows::Arrows(Arrows::stuck()),
         };
         if open.as_ref().is_some_and(|open| open.count() > MOST_KEPT) {
             return Follows::Open;
@@ -194,7 +191,7 @@ impl<'r> Expander<'r> {
                     };
                     arrows.add(arrow);
                 }
-                Err(fault) => arrows.lose(branch, weight, fault),
+                Err(_) => arrows.lost.push((branch, weight)),
             }
         }
         Follows::Arrows(arrows)
@@ -234,7 +231,8 @@ impl<'r> Expander<'r> {
 
     /// Whether a face must be fixed before the step from this state can be taken.
     pub(super) fn splits_at(&mut self, core: CoreId, cells: &[u8]) -> bool {
-        matches!(*self.follows(core), Follows::Open) && self.asked(&self.cores.world(core, cells)).is_some()
+        matches!(*self.follows(core), Follows::Open)
+            && self.asked(&self.cores.world(core, cells)).is_some()
     }
 
     /// The first card whose face must be fixed before the next step can be taken from this world.
@@ -277,11 +275,10 @@ impl<'r> Expander<'r> {
                     };
                     visit(self, next);
                 }
-                if let Some(fault) = &arrows.stuck {
+                if !arrows.lost.is_empty() {
                     let next = Next::Stuck {
                         branches: &arrows.lost,
                         of: arrows.weights,
-                        fault,
                     };
                     visit(self, next);
                 }
@@ -305,11 +302,10 @@ impl<'r> Expander<'r> {
         }
         let open = match domain(self.routine, &world) {
             Ok(open) => open,
-            Err(fault) => {
+            Err(_) => {
                 let next = Next::Stuck {
                     branches: &[(0, 1)],
                     of: 1,
-                    fault: &fault,
                 };
                 return visit(self, next);
             }
@@ -338,11 +334,10 @@ impl<'r> Expander<'r> {
                     };
                     visit(self, next);
                 }
-                Err(fault) => {
+                Err(_) => {
                     let next = Next::Stuck {
                         branches: &[(branch, weight)],
                         of,
-                        fault: &fault,
                     };
                     visit(self, next);
                 }
@@ -389,14 +384,21 @@ impl<'r> Expander<'r> {
             }
         }
         let mut open: Vec<(Card, Card, u64)> = Vec::new();
-        for print in self.routine.shuffled.iter().filter(|print| !taken[print.index()]) {
+        for print in self
+            .routine
+            .shuffled
+            .iter()
+            .filter(|print| !taken[print.index()])
+        {
             let look = self.watch.look(*print);
             match open.iter_mut().find(|(first, _, _)| *first == look) {
                 Some((_, _, count)) => *count += 1,
                 None => open.push((look, *print, 1)),
             }
         }
-        open.into_iter().map(|(_, print, count)| (print, count)).collect()
+        open.into_iter()
+            .map(|(_, print, count)| (print, count))
+            .collect()
     }
 }
 
@@ -409,7 +411,9 @@ pub(super) fn branches(
     };
     let weights = open.open_weights();
     let weighed = open.branches().enumerate().map(move |(n, choice)| {
-        let weight = weights.as_ref().map_or(1, |w| w.get(n).copied().unwrap_or(0));
+        let weight = weights
+            .as_ref()
+            .map_or(1, |w| w.get(n).copied().unwrap_or(0));
         (n as u64, Some(choice), weight)
     });
     Box::new(weighed)
@@ -425,13 +429,12 @@ fn lay_down(world: &mut World) {
 }
 
 impl Arrows {
-    fn stuck(fault: Fault) -> Self {
-        let mut arrows = Self {
+    fn stuck() -> Self {
+        Self {
             weights: 1,
+            lost: vec![(0, 1)],
             ..Self::default()
-        };
-        arrows.lose(0, 1, fault);
-        arrows
+        }
     }
 
     fn add(&mut self, arrow: Arrow) {
@@ -440,10 +443,5 @@ impl Arrows {
             Some(old) => old.branches.extend(arrow.branches),
             None => self.arrows.push(arrow),
         }
-    }
-
-    fn lose(&mut self, branch: u64, weight: u64, fault: Fault) {
-        self.lost.push((branch, weight));
-        self.stuck.get_or_insert(fault);
     }
 }

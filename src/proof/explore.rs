@@ -158,7 +158,8 @@ impl Shard {
                 }
                 None => {
                     let index = self.nodes.len() as u32;
-                    self.table.insert_unique(spread, (*tag, index), |(tag, _)| spread_of(*tag));
+                    self.table
+                        .insert_unique(spread, (*tag, index), |(tag, _)| spread_of(*tag));
                     self.nodes.push(Node {
                         core: *core,
                         from: self.cells.len() as u32,
@@ -173,7 +174,10 @@ impl Shard {
     }
 
     fn bytes(&self) -> usize {
-        self.table.capacity() * 9 + self.cells.capacity() + self.nodes.capacity() * 12 + self.ways.capacity() * 16
+        self.table.capacity() * 9
+            + self.cells.capacity()
+            + self.nodes.capacity() * 12
+            + self.ways.capacity() * 16
     }
 }
 
@@ -230,7 +234,11 @@ pub(super) fn explore(expander: &mut Expander<'_>, limits: &Limits<'_>) -> Found
             disorder |= shards
                 .par_iter_mut()
                 .enumerate()
-                .map(|(n, shard)| parts.iter().fold(false, |bad, part| bad | shard.take_in(&part.sent[n])))
+                .map(|(n, shard)| {
+                    parts
+                        .iter()
+                        .fold(false, |bad, part| bad | shard.take_in(&part.sent[n]))
+                })
                 .reduce(|| false, |a, b| a | b);
             found.states = shards.iter().map(|shard| shard.nodes.len() as u64).sum();
             (limits.progress)(found.states);
@@ -304,7 +312,16 @@ fn expand_wave(
                 let held = shard.cells_of(node);
                 match follows.get(node.core as usize).and_then(Option::as_deref) {
                     Some(follows) => {
-                        expand_one(shared, &mut part, follows, *at, node, held, shard.ways[at.1], &mut cells);
+                        expand_one(
+                            shared,
+                            &mut part,
+                            follows,
+                            *at,
+                            node,
+                            held,
+                            shard.ways[at.1],
+                            &mut cells,
+                        );
                     }
                     None => part.slow.push(*at),
                 }
@@ -312,7 +329,10 @@ fn expand_wave(
             part
         })
         .collect();
-    let slow: Vec<(usize, usize)> = parts.iter_mut().flat_map(|part| std::mem::take(&mut part.slow)).collect();
+    let slow: Vec<(usize, usize)> = parts
+        .iter_mut()
+        .flat_map(|part| std::mem::take(&mut part.slow))
+        .collect();
     let mut part = Part::new();
     let mut cells = Vec::new();
     for at in slow {
@@ -327,9 +347,14 @@ fn expand_wave(
             });
             continue;
         }
-        expander.each(node.core, shard.cells_of(node), &mut cells, &mut |_, next| {
-            receive(&mut part, next, stop, ways);
-        });
+        expander.each(
+            node.core,
+            shard.cells_of(node),
+            &mut cells,
+            &mut |_, next| {
+                receive(&mut part, next, stop, ways);
+            },
+        );
     }
     parts.push(part);
     parts
@@ -352,7 +377,10 @@ fn receive(part: &mut Part, next: Next<'_>, stop: StopIndex, ways: u128) {
     }
 }
 
-#[expect(clippy::too_many_arguments, reason = "the inner loop of the explorer: one call a state")]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the inner loop of the explorer: one call a state"
+)]
 fn expand_one(
     expander: &Expander<'_>,
     part: &mut Part,
@@ -374,12 +402,14 @@ fn expand_one(
                 Follows::Arrows(arrows) => {
                     for arrow in &arrows.arrows {
                         cells.clear();
-                        expander.plan(arrow.plan).apply(held, expander.cores.width(), cells);
+                        expander
+                            .plan(arrow.plan)
+                            .apply(held, expander.cores.width(), cells);
                         let product = ways.checked_mul(arrow.branches.len() as u128);
                         part.overflow |= product.is_none();
                         part.send(arrow.to, cells, product.unwrap_or(u128::MAX));
                     }
-                    if arrows.stuck.is_some() {
+                    if !arrows.lost.is_empty() {
                         part.stuck.push(expander.cores.core(node.core).at);
                     }
                 }
@@ -407,7 +437,12 @@ fn judge(expander: &Expander<'_>, core: CoreId, cells: &[u8], part: &mut Part) -
 /// # Errors
 /// The card whose face must be fixed first.
 pub(super) fn broken(expander: &Expander<'_>, core: CoreId, cells: &[u8]) -> Result<Broken, Card> {
-    let Some(stop) = expander.cores.core(core).done.and_then(|done| expander.routine.stop(done)) else {
+    let Some(stop) = expander
+        .cores
+        .core(core)
+        .done
+        .and_then(|done| expander.routine.stop(done))
+    else {
         return Ok(0);
     };
     let world = expander.cores.world(core, cells);

@@ -160,7 +160,9 @@ impl Graph {
             } else {
                 let onward = |edge: &Edge| {
                     edge.ways()
-                        * edge.to.map_or_else(BigUint::zero, |to| roads[to as usize].clone())
+                        * edge
+                            .to
+                            .map_or_else(BigUint::zero, |to| roads[to as usize].clone())
                 };
                 vertex.edges.iter().map(onward).sum()
             };

@@ -50,7 +50,11 @@ pub(super) fn kept(
                 (None, Failure::Any) => BigRational::zero(),
                 (None, Failure::Of(..)) => edge.share(),
             };
-            vertex.edges.iter().map(onward).fold(BigRational::zero(), |a, b| a + b)
+            vertex
+                .edges
+                .iter()
+                .map(onward)
+                .fold(BigRational::zero(), |a, b| a + b)
         };
     }
     Some(kept)
@@ -75,7 +79,9 @@ pub(super) fn by_branch(
             continue;
         }
         for edge in &vertex.edges {
-            let good = edge.to.map_or_else(BigRational::zero, |to| kept[to as usize].clone());
+            let good = edge
+                .to
+                .map_or_else(BigRational::zero, |to| kept[to as usize].clone());
             if vertex.forks {
                 for (branch, weight) in &edge.branches {
                     let flow = &reach[n] * edge.share_of(*weight);

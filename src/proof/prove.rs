@@ -4,9 +4,7 @@ use super::expand::Expander;
 use super::explore::{Found, explore};
 use super::graph::Graph;
 use super::odds::{self, Failure};
-use super::report::{
-    Blame, ClaimProof, Ends, Limits, Odds, Proof, Roads, Settled, Verdict, Ways,
-};
+use super::report::{Blame, ClaimProof, Ends, Limits, Odds, Proof, Roads, Settled, Verdict, Ways};
 use super::seek::shortest;
 use super::state::State;
 use super::trial::{self, Trial};
@@ -113,7 +111,10 @@ fn untaken(routine: &Routine) -> Vec<(StopIndex, String)> {
         let Some(weights) = open.open_weights().filter(|_| walked.visit == 1) else {
             continue;
         };
-        let never = open.branches().zip(weights).filter(|(_, weight)| *weight == 0);
+        let never = open
+            .branches()
+            .zip(weights)
+            .filter(|(_, weight)| *weight == 0);
         untaken.extend(never.map(|(branch, _)| (walked.stop, branch.show(routine))));
     }
     untaken
@@ -150,7 +151,13 @@ fn loops(routine: &Routine, found: &Found) -> Vec<(StopIndex, Settled)> {
 
 /// How many orders the cards have whose faces a state leaves open.
 fn open_orders(expander: &Expander<'_>, state: &State) -> BigUint {
-    let open = expander.cores.core(state.core).faces.iter().filter(|face| face.is_none()).count();
+    let open = expander
+        .cores
+        .core(state.core)
+        .faces
+        .iter()
+        .filter(|face| face.is_none())
+        .count();
     (1..=open as u64).map(BigUint::from).product()
 }
 
@@ -167,7 +174,9 @@ fn roads(
         return Roads::Uncounted;
     }
     if let Some(ends) = &found.ways {
-        let all = ends.iter().map(|(state, ways)| open_orders(expander, state) * BigUint::from(*ways));
+        let all = ends
+            .iter()
+            .map(|(state, ways)| open_orders(expander, state) * BigUint::from(*ways));
         return Roads::Exactly(all.sum());
     }
     let Some(graph) = Graph::write(expander, MOST_EDGES, limits) else {
@@ -210,7 +219,11 @@ fn explain(
     if edges > MOST_WEIGHED || graph.last_first.is_none() {
         sampled(expander.routine, ways, limits, proof);
     } else {
-        for claim in proof.claims.iter_mut().filter(|claim| claim.holds == Some(false)) {
+        for claim in proof
+            .claims
+            .iter_mut()
+            .filter(|claim| claim.holds == Some(false))
+        {
             let failure = Failure::Of(claim.stop, claim.index);
             claim.odds = odds::kept(&graph, done, failure)
                 .and_then(|kept| kept.into_iter().next())
@@ -222,23 +235,31 @@ fn explain(
         }
     }
     let shuffles = |stop: StopIndex| {
-        let fork = expander.routine.stop(stop).and_then(|stop| stop.fork.as_ref());
+        let fork = expander
+            .routine
+            .stop(stop)
+            .and_then(|stop| stop.fork.as_ref());
         fork.is_some_and(|fork| {
             matches!(fork.kind, ForkKind::Riffle { .. } | ForkKind::Overhand(_))
         })
     };
-    proof.withdraw = withdraw::smallest(&graph, stop_of, shuffles, |_, broken| broken != 0).map(|set| {
-        let named = set.into_iter().filter_map(|(stop, branch)| {
-            Some((stop, nth_branch(expander.routine, stop, branch)?.1))
+    proof.withdraw =
+        withdraw::smallest(&graph, stop_of, shuffles, |_, broken| broken != 0).map(|set| {
+            let named = set.into_iter().filter_map(|(stop, branch)| {
+                Some((stop, nth_branch(expander.routine, stop, branch)?.1))
+            });
+            named.collect()
         });
-        named.collect()
-    });
 }
 
 /// Odds by random roads.
 fn sampled(routine: &Routine, ways: Ways, limits: &Limits<'_>, proof: &mut Proof) {
     let trial = trial::walk(routine, ways.sample, limits);
-    for claim in proof.claims.iter_mut().filter(|claim| claim.holds == Some(false)) {
+    for claim in proof
+        .claims
+        .iter_mut()
+        .filter(|claim| claim.holds == Some(false))
+    {
         claim.odds = Some(Odds::Sampled {
             held: trial.roads - trial.broken(claim.stop, claim.index),
             of: trial.roads,
@@ -247,12 +268,12 @@ fn sampled(routine: &Routine, ways: Ways, limits: &Limits<'_>, proof: &mut Proof
 }
 
 /// Only forks whose branches differ are to blame.
-fn blame(
-    routine: &Routine,
-    table: Vec<(StopIndex, u64, num_rational::BigRational)>,
-) -> Vec<Blame> {
+fn blame(routine: &Routine, table: Vec<(StopIndex, u64, num_rational::BigRational)>) -> Vec<Blame> {
     let differs = |stop: StopIndex| {
-        let mut odds = table.iter().filter(|(s, ..)| *s == stop).map(|(_, _, odds)| odds);
+        let mut odds = table
+            .iter()
+            .filter(|(s, ..)| *s == stop)
+            .map(|(_, _, odds)| odds);
         let first = odds.next();
         odds.any(|other| Some(other) != first)
     };

@@ -78,7 +78,10 @@ pub(super) fn shortest(
         match edge.to {
             Some(to) if vertex.splits => {
                 let was = &expander.cores.core(vertex.state.core).faces;
-                let now = &expander.cores.core(graph.vertices[to as usize].state.core).faces;
+                let now = &expander
+                    .cores
+                    .core(graph.vertices[to as usize].state.core)
+                    .faces;
                 walk.fix(was, now);
                 n = to as usize;
             }
@@ -137,12 +140,13 @@ impl<'r> Walk<'r> {
     pub(super) fn step(&mut self, branch: u64) -> Result<(), Fault> {
         let open = domain(self.routine, &self.world)?;
         let nth = usize::try_from(branch).unwrap_or(usize::MAX);
-        let choice = match &open {
-            None => None,
-            Some(open) => Some(open.branches().nth(nth).ok_or_else(|| {
-                Fault::Choice("the branch is not open on this road".to_owned())
-            })?),
-        };
+        let choice =
+            match &open {
+                None => None,
+                Some(open) => Some(open.branches().nth(nth).ok_or_else(|| {
+                    Fault::Choice("the branch is not open on this road".to_owned())
+                })?),
+            };
         self.take(choice)
     }
 
@@ -180,9 +184,14 @@ impl<'r> Walk<'r> {
         fill(&mut last, &mut open);
         let mut choices = Vec::new();
         if !self.routine.shuffled.is_empty() {
-            let prints = self.routine.shuffled.iter().filter_map(|card| last.face_of(*card));
-            let shown: Vec<String> =
-                prints.map(|print| Value::Card(print).show(self.routine)).collect();
+            let prints = self
+                .routine
+                .shuffled
+                .iter()
+                .filter_map(|card| last.face_of(*card));
+            let shown: Vec<String> = prints
+                .map(|print| Value::Card(print).show(self.routine))
+                .collect();
             choices.push((StopIndex(0), format!("shuffle={}", shown.join(","))));
         }
         let mut world = unknown_start(self.routine);
@@ -191,7 +200,8 @@ impl<'r> Walk<'r> {
         for (stop, choice) in &self.chosen {
             let visit = visits.entry(*stop).or_insert(0);
             *visit += 1;
-            let next = pass(self.routine, &world, choice.as_ref()).unwrap_or_else(|_| world.clone());
+            let next =
+                pass(self.routine, &world, choice.as_ref()).unwrap_or_else(|_| world.clone());
             if let Some((name, value)) = self.named(*stop, choice.as_ref()) {
                 let walked = Walked {
                     stop: *stop,

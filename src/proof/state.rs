@@ -122,7 +122,9 @@ impl Cores {
         let mut laid = (0..cells.len() / self.width()).map(|n| read(cells, n, self.wide));
         for (n, size) in core.sizes.iter().enumerate() {
             let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
-            table.pile_mut(pile).extend(laid.by_ref().take(usize::from(*size)));
+            table
+                .pile_mut(pile)
+                .extend(laid.by_ref().take(usize::from(*size)));
         }
         World {
             at: core.at,
@@ -168,7 +170,10 @@ impl Plan {
     /// all face up. `None` when the two disagree about anything but facing.
     pub(super) fn read(down: &Table, up: &Table) -> Option<Self> {
         let cells = |table: &Table| -> Vec<Laid> {
-            table.piles().flat_map(|(_, pile)| pile.iter().copied()).collect()
+            table
+                .piles()
+                .flat_map(|(_, pile)| pile.iter().copied())
+                .collect()
         };
         let (down, up) = (cells(down), cells(up));
         if down.len() != up.len() {
@@ -192,9 +197,11 @@ impl Plan {
     /// The cells after the step.
     pub(super) fn apply(&self, cells: &[u8], width: usize, out: &mut Vec<u8>) {
         if width == 1 {
-            out.extend(self.moves.iter().map(|(from, mask, turn)| {
-                (cells[usize::from(*from)] & mask) ^ turn
-            }));
+            out.extend(
+                self.moves
+                    .iter()
+                    .map(|(from, mask, turn)| (cells[usize::from(*from)] & mask) ^ turn),
+            );
         } else {
             for (from, mask, turn) in &self.moves {
                 let at = 2 * usize::from(*from);

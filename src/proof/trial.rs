@@ -48,7 +48,8 @@ impl Trial {
         let mut walk = Walk::new(routine);
         walk.know(&road.walked.first()?.before.faces);
         for walked in road.walked.get(..=n)? {
-            walk.take(walked.choice.as_ref().map(|(_, value)| value.clone())).ok()?;
+            walk.take(walked.choice.as_ref().map(|(_, value)| value.clone()))
+                .ok()?;
         }
         Some(walk.ended(road.walked.get(n)?.stop, Wrong::Broken { index }))
     }
@@ -60,7 +61,9 @@ fn failure(routine: &Routine, road: &Road) -> Option<(usize, usize)> {
         let broken = broken_claims(routine, walked).ok()?;
         let first = broken.first()?;
         let claims = &routine.stop(walked.stop)?.claims;
-        let index = claims.iter().position(|claim| std::ptr::eq(claim, *first))?;
+        let index = claims
+            .iter()
+            .position(|claim| std::ptr::eq(claim, *first))?;
         Some((n, index))
     })
 }
@@ -93,7 +96,10 @@ pub(super) fn walk(routine: &Routine, roads: u64, limits: &Limits<'_>) -> Trial 
         broken.sort_unstable();
         broken.dedup();
         if let Some((n, _)) = failure(routine, &road) {
-            let forks = road.walked[..=n].iter().filter(|walked| walked.choice.is_some()).count();
+            let forks = road.walked[..=n]
+                .iter()
+                .filter(|walked| walked.choice.is_some())
+                .count();
             if trial.first.is_none_or(|(fewest, _)| forks < fewest) {
                 trial.first = Some((forks, seed));
             }

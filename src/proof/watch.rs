@@ -13,7 +13,9 @@
 //! By induction over the steps that remain, merged states have the same roads, and the same claims hold on each.
 
 use crate::cards::{Card, Class, TraitId};
-use crate::routine::{Act, ClaimKind, Expr, ForkKind, NameId, Routine, Stop, StopIndex, Then, World};
+use crate::routine::{
+    Act, ClaimKind, Expr, ForkKind, NameId, Routine, Stop, StopIndex, Then, World,
+};
 use crate::table::{Laid, PileId};
 use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
@@ -54,7 +56,11 @@ impl Watch {
             names_claimed: names_claimed(routine),
             piles_before: piles_before(routine),
             piles_claimed: piles_claimed(routine),
-            blind: routine.stops.iter().map(|stop| blind(routine, stop)).collect(),
+            blind: routine
+                .stops
+                .iter()
+                .map(|stop| blind(routine, stop))
+                .collect(),
         }
     }
 
@@ -133,7 +139,9 @@ impl Watch {
 }
 
 fn every_card(routine: &Routine) -> impl Iterator<Item = Card> {
-    (0..routine.pack.size()).filter_map(|n| u16::try_from(n).ok()).map(Card)
+    (0..routine.pack.size())
+        .filter_map(|n| u16::try_from(n).ok())
+        .map(Card)
 }
 
 /// What anything asks of a card.
@@ -155,9 +163,16 @@ fn asked(routine: &Routine) -> Asked {
     for stop in &routine.stops {
         stop.each_expr(&mut expr);
     }
-    routine.endings.iter().filter_map(|e| e.when.as_ref()).for_each(&mut expr);
+    routine
+        .endings
+        .iter()
+        .filter_map(|e| e.when.as_ref())
+        .for_each(&mut expr);
     for stop in &routine.stops {
-        all |= stop.fork.as_ref().is_some_and(|fork| matches!(fork.kind, ForkKind::Card(_)));
+        all |= stop
+            .fork
+            .as_ref()
+            .is_some_and(|fork| matches!(fork.kind, ForkKind::Card(_)));
         stop.each_act(&mut |act| match act {
             Act::Chain(_) => {
                 traits.insert(TraitId::VALUE);
@@ -179,7 +194,9 @@ fn asked(routine: &Routine) -> Asked {
                 ClaimKind::Mirror { class: None, .. }
                 | ClaimKind::MatesTogether(_)
                 | ClaimKind::SameAs { class: None, .. } => all = true,
-                ClaimKind::Count { is, .. } | ClaimKind::Sum { is, .. } => all |= is.reads().identity,
+                ClaimKind::Count { is, .. } | ClaimKind::Sum { is, .. } => {
+                    all |= is.reads().identity
+                }
                 ClaimKind::Expr(expr) => all |= expr.reads().identity,
                 ClaimKind::AllOne { .. }
                 | ClaimKind::Sequence { .. }
@@ -192,7 +209,11 @@ fn asked(routine: &Routine) -> Asked {
             });
         }
     }
-    if all { Asked::All } else { Asked::Of(traits, prints) }
+    if all {
+        Asked::All
+    } else {
+        Asked::Of(traits, prints)
+    }
 }
 
 /// By card number, the first card from which nothing can tell it.
@@ -204,8 +225,14 @@ fn looks(routine: &Routine) -> Vec<Card> {
     let pack = &routine.pack;
     every_card(routine)
         .map(|card| {
-            let classes = traits.iter().map(|class| pack.class(card, *class)).collect();
-            let borne = prints.iter().map(|print| pack.face(card) == pack.face(*print)).collect();
+            let classes = traits
+                .iter()
+                .map(|class| pack.class(card, *class))
+                .collect();
+            let borne = prints
+                .iter()
+                .map(|print| pack.face(card) == pack.face(*print))
+                .collect();
             *first.entry((classes, borne)).or_insert(card)
         })
         .collect()
@@ -216,7 +243,9 @@ fn facing(routine: &Routine) -> bool {
     for stop in &routine.stops {
         stop.each_expr(&mut |expr| facing |= expr.reads().facing);
         for claim in &stop.claims {
-            claim.kind.each_expr(&mut |expr| facing |= expr.reads().facing);
+            claim
+                .kind
+                .each_expr(&mut |expr| facing |= expr.reads().facing);
             claim.kind.each_claim(&mut |claim| {
                 facing |= matches!(claim, ClaimKind::Count { up: Some(_), .. });
             });
@@ -233,7 +262,10 @@ fn is_blind(expr: &Expr) -> bool {
 }
 
 fn blind(routine: &Routine, stop: &Stop) -> bool {
-    let mut blind = !stop.fork.as_ref().is_some_and(|fork| matches!(fork.kind, ForkKind::Card(_)));
+    let mut blind = !stop
+        .fork
+        .as_ref()
+        .is_some_and(|fork| matches!(fork.kind, ForkKind::Card(_)));
     stop.each_expr(&mut |expr| blind &= is_blind(expr));
     stop.each_act(&mut |act| blind &= !act.reads_faces());
     let ends = match stop.then {
@@ -241,7 +273,13 @@ fn blind(routine: &Routine, stop: &Stop) -> bool {
         Then::Gate { on, .. } => ends_at(routine, on),
         Then::Go(_) | Then::Finish => false,
     };
-    blind && (!ends || routine.endings.iter().filter_map(|e| e.when.as_ref()).all(is_blind))
+    blind
+        && (!ends
+            || routine
+                .endings
+                .iter()
+                .filter_map(|e| e.when.as_ref())
+                .all(is_blind))
 }
 
 /// Whether going on at this stop means choosing an ending.
@@ -251,10 +289,18 @@ fn ends_at(routine: &Routine, on: StopIndex) -> bool {
 
 /// Where the road may go on after a stop, and whether the conditions of the endings are looked at.
 pub(super) fn following(routine: &Routine, stop: &Stop) -> (Vec<StopIndex>, bool) {
-    let endings = || routine.endings.iter().map(|e| e.first).chain([routine.finish()]);
+    let endings = || {
+        routine
+            .endings
+            .iter()
+            .map(|e| e.first)
+            .chain([routine.finish()])
+    };
     match stop.then {
         Then::Go(at) => (vec![at], false),
-        Then::Gate { again, on } if ends_at(routine, on) => (endings().chain([again]).collect(), true),
+        Then::Gate { again, on } if ends_at(routine, on) => {
+            (endings().chain([again]).collect(), true)
+        }
         Then::Gate { again, on } => (vec![again, on], false),
         Then::Endings => (endings().collect(), true),
         Then::Finish => (vec![routine.finish()], false),
@@ -290,7 +336,9 @@ fn names_claimed(routine: &Routine) -> Vec<BTreeSet<NameId>> {
     let claimed = |stop: &Stop| {
         let mut names = BTreeSet::new();
         for claim in &stop.claims {
-            claim.kind.each_expr(&mut |expr| names.extend(&expr.reads().names));
+            claim
+                .kind
+                .each_expr(&mut |expr| names.extend(&expr.reads().names));
         }
         names
     };
@@ -363,7 +411,9 @@ fn piles_claimed(routine: &Routine) -> Vec<BTreeSet<PileId>> {
         let mut piles = BTreeSet::new();
         for claim in &stop.claims {
             piles.extend(claim.kind.piles());
-            claim.kind.each_expr(&mut |expr| piles.extend(&expr.reads().piles));
+            claim
+                .kind
+                .each_expr(&mut |expr| piles.extend(&expr.reads().piles));
         }
         piles
     };
@@ -380,7 +430,11 @@ fn piles_before(routine: &Routine) -> Option<Vec<BTreeSet<PileId>>> {
             claim.kind.each_expr(&mut expr);
         }
     }
-    routine.endings.iter().filter_map(|e| e.when.as_ref()).for_each(&mut expr);
+    routine
+        .endings
+        .iter()
+        .filter_map(|e| e.when.as_ref())
+        .for_each(&mut expr);
     for stop in &routine.stops {
         named_only &= !stop
             .fork
