@@ -16,12 +16,14 @@
 //! | [`knowing`] | all tables that fit what was seen; what is known |
 //! | [`proof`] | all roads: sure-fire or the counterexample, odds |
 //! | [`drill`] | questions, marking, timing, the order of a session |
+//! | [`coach`] | memory, weak steps, readiness, what to practise next |
 //! | [`logbook`] | the store of every answer |
 //! | [`voice`] | speech, cue sounds, the audio output |
 //! | [`screen`] | the terminal, and the plain line-by-line mode |
 //! | [`command`] | one file a command |
 
 pub mod cards;
+pub mod coach;
 pub mod command;
 pub mod drill;
 pub mod handling;

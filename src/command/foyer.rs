@@ -16,6 +16,7 @@ pub(super) fn run(machine: &Machine, out: &mut dyn Write) -> Result<Outcome, Fai
     }
     let mut diary = Diary::open(machine)?;
     let (mut shelf, notice) = shelf(Path::new("."), &diary.overview()?);
+    diary.coach(&mut shelf);
     diary.prove_meanwhile(&mut shelf);
     let left = run_foyer(
         machine.theme(),

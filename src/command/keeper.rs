@@ -1,14 +1,13 @@
 //! What the screen keeps goes into the logbook, stamped with the time.
 
+use super::coaching;
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
 use super::verdicts::{self, BEFORE_LINES, Background, ON_SCREEN};
 use crate::drill::{Answered, Drill};
-use crate::logbook::{
-    Answer, Logbook, LogbookError, Manner, SessionId, SessionStart, StepStanding,
-};
-use crate::routine::{Routine, StepId};
-use crate::screen::{Begun, Hold, KeepFault, Keeper, News, Proven, Shelved, Standing};
+use crate::logbook::{Answer, Logbook, LogbookError, Manner, SessionId, SessionStart};
+use crate::routine::Routine;
+use crate::screen::{Begun, KeepFault, Keeper, News, Proven, Shelved, Standing};
 use chrono::{DateTime, FixedOffset};
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -26,6 +25,10 @@ pub(super) struct Diary<'m> {
     lost: Option<(u32, String)>,
     /// Proofs under way.
     proofs: Option<Background>,
+    /// The routines by name, as far as they are loaded.
+    routines: HashMap<String, Arc<Routine>>,
+    /// Whether the coach has a say: not where a seed was given.
+    coached: bool,
 }
 
 impl<'m> Diary<'m> {
@@ -38,6 +41,8 @@ impl<'m> Diary<'m> {
             session: None,
             lost: None,
             proofs: None,
+            routines: HashMap::new(),
+            coached: true,
         })
     }
 
@@ -49,10 +54,47 @@ impl<'m> Diary<'m> {
             .overview()?
             .into_iter()
             .map(|one| {
-                let standing = standing(&one.steps, Some(one.last_rehearsed), now);
+                let standing = Standing {
+                    days: Some(days_between(one.last_rehearsed, now)),
+                    ..Standing::default()
+                };
                 (one.routine, standing)
             })
             .collect())
+    }
+
+    /// From now on the coach has no say.
+    pub fn without_coach(&mut self) {
+        self.coached = false;
+    }
+
+    /// Tells of each routine how its steps are held, and what is worth practising.
+    pub fn coach(&mut self, shelf: &mut [Shelved]) {
+        for shelved in shelf {
+            self.routines
+                .insert(shelved.name.clone(), Arc::clone(&shelved.routine));
+            if shelved.standing.days.is_some() {
+                // What cannot be read counts as never asked; whoever rehearses it hears of the fault.
+                drop(self.fill_in(&shelved.name.clone(), &mut shelved.standing));
+            }
+        }
+    }
+
+    fn fill_in(&mut self, name: &str, standing: &mut Standing) -> Result<(), LogbookError> {
+        let Some(routine) = self.routines.get(name) else {
+            return Ok(());
+        };
+        let coached = coaching::read(&mut self.logbook, name)?;
+        let aim = coaching::aim(&self.logbook, name, self.machine.now())?;
+        standing.holds = coaching::stands(&self.logbook, name, routine, &coached, aim)?
+            .into_iter()
+            .map(|footing| (footing.step, footing.hold))
+            .collect();
+        standing.guide = self
+            .coached
+            .then(|| coaching::guide_of(&coached, aim))
+            .flatten();
+        Ok(())
     }
 
     /// Tells of each routine whether it is proved; those of which nothing is known are proved in the background, and
@@ -156,20 +198,26 @@ impl Keeper for Diary<'_> {
     }
 
     fn end(&mut self) -> Result<(), KeepFault> {
-        self.begun = None;
-        match self.session.take() {
-            Some(session) => self
-                .logbook
-                .end(&session, self.machine.now())
-                .map_err(fault),
-            None => Ok(()),
+        let begun = self.begun.take();
+        let Some(session) = self.session.take() else {
+            return Ok(());
+        };
+        let ended = self.logbook.end(&session, self.machine.now());
+        if let Some(begun) = begun {
+            // What the answers say is worked out again when it could not be kept.
+            drop(coaching::after_session(&mut self.logbook, &begun.name));
         }
+        ended.map_err(fault)
     }
 
     fn standing(&mut self, name: &str) -> Option<Standing> {
-        let steps = self.logbook.standing(name).ok()?;
         let last = self.logbook.last_rehearsed(name).ok()?;
-        Some(standing(&steps, last, self.machine.now()))
+        let mut standing = Standing {
+            days: last.map(|last| days_between(last, self.machine.now())),
+            ..Standing::default()
+        };
+        self.fill_in(name, &mut standing).ok()?;
+        Some(standing)
     }
 
     fn news(&mut self) -> Vec<News> {
@@ -201,25 +249,6 @@ fn entry(answered: &Answered, routine: String, at: DateTime<FixedOffset>) -> Ans
         first_key_ms: Some(answered.first_key.0),
         total_ms: answered.total.0,
         at,
-    }
-}
-
-fn standing(
-    steps: &[StepStanding],
-    last: Option<DateTime<FixedOffset>>,
-    now: DateTime<FixedOffset>,
-) -> Standing {
-    Standing {
-        days: last.map(|last| days_between(last, now)),
-        holds: steps
-            .iter()
-            .map(|step| {
-                (
-                    StepId(step.step.as_str().into()),
-                    Hold::of_recent(&step.recent),
-                )
-            })
-            .collect(),
     }
 }
 

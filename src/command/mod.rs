@@ -9,6 +9,7 @@
 
 mod arguments;
 mod check;
+mod coaching;
 mod completions;
 mod failure;
 mod foyer;

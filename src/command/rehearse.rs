@@ -66,12 +66,17 @@ pub(super) fn run(
         from: args.from.as_deref().map(|step| StepId(step.into())),
     };
     let mut diary = Diary::open(machine)?;
+    // A seed asks the same questions each time, whatever was answered before.
+    if args.seed.is_some() {
+        diary.without_coach();
+    }
     let mut shelved = Shelved {
         proven: Proven::NotYet,
         standing: diary.standing(&source.name).unwrap_or_default(),
         name: source.name,
         routine: Arc::new(routine),
     };
+    diary.coach(std::slice::from_mut(&mut shelved));
     if args.plain || !machine.terminal {
         shelved.proven = diary.proven(&shelved.routine);
         let began = Instant::now();

@@ -36,7 +36,12 @@ impl Session {
         None
     }
 
-    fn question_of(&mut self, drill: Drill, kind: Kind, repeat: bool) -> Option<Question> {
+    pub(super) fn question_of(
+        &mut self,
+        drill: Drill,
+        kind: Kind,
+        repeat: bool,
+    ) -> Option<Question> {
         let moment = self.walk.moment(&self.routine);
         let (last, before) = (&self.last, &self.asked_before);
         let found = moment.find(kind, &mut self.draw, |subject| {

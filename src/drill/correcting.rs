@@ -74,6 +74,7 @@ impl Session {
         if asked.question.again {
             return;
         }
+        self.note_miss(asked);
         let mut due = self.answered()
             + BACK_AFTER
             + u32::try_from(self.draw.below(u64::from(BACK_WITHIN) + 1)).unwrap_or(0);

@@ -9,6 +9,7 @@
 //! * [`Session`]: road after road, told step by step with questions between.
 //! * [`Spoken`]: with real cards in the hands, or lines said aloud; it says what is to be spoken, and by whom.
 //! * [`Summary`]: what went well, weak steps, times against target, and what to do next.
+//! * [`Guide`]: what is worth practising today, made outside from earlier answers.
 //!
 //! A question is asked only if its answer is the same on every table that fits what was seen and heard. To add a sort of
 //! question: a [`Kind`], a [`Subject`] with its answer on one table and what it looks at, where to find candidates, its words.
@@ -17,8 +18,11 @@ mod answer;
 mod asking;
 mod candidates;
 mod choosing;
+mod closing;
 mod correcting;
 mod doing;
+mod guide;
+mod guided;
 mod heard;
 mod marking;
 mod patter;
@@ -37,6 +41,9 @@ mod why;
 mod wording;
 
 pub use asking::{LONGEST_PATTERN, MOST_TABLES};
+pub use guide::{
+    Guide, SHARE, Topic, WHOLE_EVERY, Why, Worth, chances, comes_true, drawn, whole_run,
+};
 pub use marking::{
     GIVEN_UP, Mark, mark, read_class, read_number, read_pattern, read_pile, read_yes,
 };

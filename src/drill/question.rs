@@ -95,6 +95,29 @@ pub enum Kind {
 }
 
 impl Kind {
+    /// All kinds there are.
+    pub const ALL: [Self; 15] = [
+        Self::Card,
+        Self::Trait,
+        Self::Facing,
+        Self::Where,
+        Self::Pile,
+        Self::Count,
+        Self::FaceUp,
+        Self::Pattern,
+        Self::Follows,
+        Self::Claim,
+        Self::Next,
+        Self::Reckoning,
+        Self::Chosen,
+        Self::Reply,
+        Self::Line,
+    ];
+    /// The kind with this word.
+    #[must_use]
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.word() == word)
+    }
     /// The word for it, as the logbook writes it.
     #[must_use]
     pub fn word(self) -> &'static str {

@@ -1,6 +1,8 @@
 //! A session: road after road, told step by step, with questions between.
 
 use super::correcting::packet;
+use super::guide::Why;
+use super::guided::Guided;
 use super::marking::{GIVEN_UP, Mark, mark};
 use super::prompt::Correction;
 use super::prompt::{Answered, DrillFault, Effect, Event, Line, Plan, Prompt, Tell};
@@ -49,6 +51,8 @@ pub(super) struct Asked {
     pub done: Vec<Walked>,
     /// The piles that it is about, as they were known then.
     pub packet: Vec<Spread>,
+    /// Why it is asked.
+    pub reason: Why,
 }
 
 /// A session. Pure: the same plan and the same events give the same prompts and effects.
@@ -68,6 +72,13 @@ pub struct Session {
     pub(super) asked_kinds: Vec<(Drill, Kind)>,
     pub(super) barren: u32,
     pub(super) time_up: bool,
+    /// So much time of the session is over.
+    pub(super) so_far: Millis,
+    /// What was missed and has not come once more at the end.
+    pub(super) missed: Vec<Returning>,
+    /// How many have.
+    pub(super) closed: usize,
+    pub(super) guided: Option<Guided>,
 }
 
 impl Session {
@@ -101,6 +112,10 @@ impl Session {
             asked_kinds: Vec::new(),
             barren: 0,
             time_up: false,
+            so_far: Millis(0),
+            missed: Vec::new(),
+            closed: 0,
+            guided: None,
         };
         session.phase = Phase::Tell(session.opening());
         Ok(session)
@@ -195,6 +210,7 @@ impl Session {
     }
 
     fn elapsed(&mut self, so_far: Millis) -> Vec<Effect> {
+        self.so_far = so_far;
         let Some(minutes) = self.plan.minutes else {
             return Vec::new();
         };
@@ -227,6 +243,11 @@ impl Session {
         if self.enough() {
             return self.finish();
         }
+        if let Some(asked) = self.closing_question() {
+            self.walk.questions += 1;
+            self.phase = Phase::Ask(Box::new(asked));
+            return Vec::new();
+        }
         if let Some(at) = self
             .returning
             .iter()
@@ -238,10 +259,14 @@ impl Session {
                 question: back.question,
                 done: back.done,
                 packet: back.packet,
+                reason: Why::Back,
             }));
             return Vec::new();
         }
-        if fresh && let Some(question) = self.next_question() {
+        if fresh
+            && self.asks_here()
+            && let Some((question, reason)) = self.next_to_ask()
+        {
             self.asked_before.insert(question.key.clone());
             self.asked_kinds
                 .push((question.key.drill, question.key.kind));
@@ -254,6 +279,7 @@ impl Session {
                 question,
                 done,
                 packet,
+                reason,
             }));
             return Vec::new();
         }
@@ -265,7 +291,8 @@ impl Session {
     }
 
     fn next_road(&mut self) -> Vec<Effect> {
-        self.barren = if self.walk.questions == 0 {
+        let passed = self.guided.as_ref().is_some_and(|guided| guided.passed);
+        self.barren = if self.walk.questions == 0 && !passed {
             self.barren + 1
         } else {
             0
@@ -273,10 +300,9 @@ impl Session {
         if self.barren >= BARREN_ROADS {
             return self.finish();
         }
-        let number = self.walk.number + 1;
-        let seed = self.walk.road.seed.wrapping_add(1);
-        match first_walk(&self.routine, &self.plan, seed, number) {
+        match self.following_road() {
             Ok(walk) => {
+                let number = walk.number;
                 self.walk = walk;
                 self.draw = Draw::for_questions(self.plan.seed, number);
                 self.last = None;
@@ -355,7 +381,8 @@ impl Session {
             drill: question.key.drill,
             kind: question.key.kind,
             right,
-            again: question.again,
+            // What comes once more at the end was counted when it came back.
+            again: question.again && self.closed == 0,
             total,
         });
         Effect::Keep(Answered {

@@ -35,6 +35,7 @@
 //! ```
 
 mod check;
+mod coached;
 mod entry;
 mod error;
 mod export;
@@ -45,6 +46,7 @@ mod standing;
 mod store;
 
 pub use check::Finding;
+pub use coached::Told;
 pub use entry::{Answer, Manner, Practice, Session, SessionId, SessionStart};
 pub use error::LogbookError;
 pub use export::Exported;

@@ -89,6 +89,24 @@ impl Logbook {
             })
     }
 
+    /// How often a routine was practised away from the screen.
+    ///
+    /// # Errors
+    /// When the file could not be read.
+    pub fn times_practised(&self, routine: &str) -> Result<u64, LogbookError> {
+        self.store
+            .prepare_cached("SELECT practices FROM routine_standing WHERE routine = ?")
+            .and_then(|mut select| select.query_row([routine], |row| row.get(0)).optional())
+            .map(|practices| count(practices.unwrap_or(0)))
+            .map_err(|source| {
+                told(
+                    &self.path,
+                    "how often it was practised could not be read",
+                    source,
+                )
+            })
+    }
+
     /// Every routine that was ever rehearsed, with its steps, in the order of their names: what the foyer shows, read
     /// at once.
     ///

@@ -15,8 +15,9 @@
 
 use super::road::{Mark, RoadLine};
 use super::sheet::{Sheet, wrap};
-use super::shelf::{Hold, Shelved};
+use super::shelf::Shelved;
 use super::state::State;
+use crate::coach::Hold;
 use ratatui::style::Style;
 use unicode_width::UnicodeWidthStr;
 

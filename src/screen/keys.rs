@@ -62,6 +62,8 @@ pub enum Act {
     Same,
     /// The line said aloud differed.
     Differed,
+    /// Tell why this question is asked.
+    Why,
     /// Pause, or end a pause.
     Pause,
     /// Show or put away the help.
@@ -277,6 +279,14 @@ pub const KEYS: &[Binding] = &[
         "ctrl-u",
         "take back the answer",
         false,
+    ),
+    row(
+        &[Asked],
+        &[control('y'), key(F(3))],
+        Act::Why,
+        "ctrl-y",
+        "why this?",
+        true,
     ),
     row(
         &[Aloud],

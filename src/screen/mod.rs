@@ -44,7 +44,7 @@ pub use keys::{Act, Binding, Chord, KEYS, Place};
 pub use plain::{Lines, plain};
 pub use proven::{News, Proven};
 pub use run::{Leave, run_foyer, run_rehearsal};
-pub use shelf::{Begun, Hold, KeepFault, Keeper, Shelved, Standing};
+pub use shelf::{Begun, KeepFault, Keeper, Shelved, Standing};
 pub use state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
 pub use theme::{Theme, fold};
 pub use update::update;

@@ -15,7 +15,7 @@
 //! right. kept.
 //! ```
 //!
-//! The word "kept" is printed only when the answer is on the disk. The end of the input ends the session as the last
+//! Instead of an answer, `why?` tells why the question is asked. The word "kept" is printed only when the answer is on the disk. The end of the input ends the session as the last
 //! question does. With a seed given, the output is the same each time, but for the times in the summary.
 
 use super::ScreenFault;
@@ -33,6 +33,9 @@ use crate::routine::{Millis, Routine, Seen};
 use std::collections::BTreeSet;
 use std::io::{BufRead, Write};
 use std::sync::Arc;
+
+/// Typed instead of an answer, this asks why the question is asked.
+const WHY: [&str; 2] = ["why?", "why this?"];
 
 /// Where the lines come from and go to, and what time it is.
 pub struct Lines<'a> {
@@ -100,7 +103,8 @@ pub fn plain(
         drills: plan.drills.clone(),
         plain: true,
     };
-    let session = Session::new(Arc::clone(&shelved.routine), plan)
+    let session = shelved
+        .session(plan)
         .map_err(|fault| ScreenFault::Begin(fault.to_string()))?;
     lines.tell("routine", &shelved.routine.title)?;
     lines.say(&format!("set-up: {}", begun.setup))?;
@@ -270,6 +274,12 @@ impl Talk<'_, '_> {
                 return Ok(());
             };
             // A line comes in whole: its first key cannot be told from its end.
+            if WHY.contains(&text.to_lowercase().as_str()) {
+                if let Some(why) = self.session.why() {
+                    self.lines.tell("why this", &why.words())?;
+                }
+                continue;
+            }
             if self.hand(Event::Answer {
                 text,
                 first_key: total,

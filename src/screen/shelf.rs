@@ -1,57 +1,20 @@
 //! What the foyer shows of each routine, and the one who keeps answers.
 
 use super::proven::{News, Proven};
-use crate::drill::{Answered, Drill};
+use crate::coach::Hold;
+use crate::drill::{Answered, Drill, DrillFault, Guide, Plan, Session};
 use crate::routine::{Routine, StepId};
 use std::sync::Arc;
 
-/// How well a step is held.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Hold {
-    /// Never asked about.
-    Untried,
-    /// Missed lately, or right only once or twice.
-    Shaky,
-    /// Right again and again.
-    Steady,
-    /// Right for a long while.
-    ShowReady,
-}
-
-impl Hold {
-    /// All, from the weakest.
-    pub const ALL: [Self; 4] = [Self::Untried, Self::Shaky, Self::Steady, Self::ShowReady];
-    /// How a step is held whose latest answers were these, newest first, at most eight. A plain rule until the
-    /// memory of each performer is fitted: three right without a miss are steady, eight show-ready.
-    #[must_use]
-    pub fn of_recent(recent: &[bool]) -> Self {
-        let run = recent.iter().take_while(|&&right| right).count();
-        match (recent.len(), run) {
-            (0, _) => Self::Untried,
-            (_, 8..) => Self::ShowReady,
-            (_, 3..) => Self::Steady,
-            _ => Self::Shaky,
-        }
-    }
-    /// The word for it.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Self::Untried => "new",
-            Self::Shaky => "shaky",
-            Self::Steady => "steady",
-            Self::ShowReady => "show-ready",
-        }
-    }
-}
-
 /// How a routine stands.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Standing {
     /// Whole days since it was last rehearsed; `None` for never.
     pub days: Option<u32>,
     /// Every step that was ever asked about.
     pub holds: Vec<(StepId, Hold)>,
+    /// What is worth practising, if the coach has a say.
+    pub guide: Option<Guide>,
 }
 
 impl Standing {
@@ -76,6 +39,20 @@ pub struct Shelved {
     pub standing: Standing,
     /// Whether its ending is proved.
     pub proven: Proven,
+}
+
+impl Shelved {
+    /// A session of this routine: by the coach's guide, where it has one.
+    ///
+    /// # Errors
+    /// When it cannot begin.
+    pub fn session(&self, plan: Plan) -> Result<Session, DrillFault> {
+        let routine = Arc::clone(&self.routine);
+        match &self.standing.guide {
+            Some(guide) => Session::guided(routine, plan, guide.clone()),
+            None => Session::new(routine, plan),
+        }
+    }
 }
 
 /// A rehearsal that begins.
@@ -122,19 +99,5 @@ pub trait Keeper {
     /// The verdicts that have come in since the last look, if anybody is proving; never waits for one.
     fn news(&mut self) -> Vec<News> {
         Vec::new()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_miss_makes_a_step_shaky_and_a_run_makes_it_hold() {
-        assert_eq!(Hold::of_recent(&[]), Hold::Untried);
-        assert_eq!(Hold::of_recent(&[true, true]), Hold::Shaky);
-        assert_eq!(Hold::of_recent(&[true; 3]), Hold::Steady);
-        assert_eq!(Hold::of_recent(&[false, true, true, true]), Hold::Shaky);
-        assert_eq!(Hold::of_recent(&[true; 8]), Hold::ShowReady);
     }
 }

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::cards::{Card, Lang, Pack};
+use crate::coach::Hold;
 use crate::drill::{
     Answered, Correction, Drill, Expected, Key, Kind, Line, Prompt, Question, Session, Spot,
     Spread, StepSummary, Subject, Summary, Tell, Tile, Word,
@@ -129,7 +130,11 @@ fn shelved(name: &str, title: &str, days: Option<u32>) -> Shelved {
     Shelved {
         name: name.into(),
         routine: routine(title),
-        standing: Standing { days, holds },
+        standing: Standing {
+            days,
+            holds,
+            guide: None,
+        },
         proven: match name {
             "ferry" => Proven::Proved,
             "lamp" => Proven::CanFail,

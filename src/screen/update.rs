@@ -6,7 +6,7 @@ use super::shelf::Begun;
 use super::state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
 use super::walk::Walk;
 use super::watch::Watch;
-use crate::drill::{self, Drill, Prompt, Session};
+use crate::drill::{self, Drill, Prompt};
 use crate::routine::Millis;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use std::sync::Arc;
@@ -168,6 +168,14 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
         }
         Act::Same => advance(state, drill::Event::Differed(false), now),
         Act::Differed => advance(state, drill::Event::Differed(true), now),
+        Act::Why => {
+            if let Page::Rehearsal(rehearsal) = &state.page
+                && let Some(why) = rehearsal.session.why()
+            {
+                state.notice = Some(why.words());
+            }
+            Vec::new()
+        }
         Act::Pause => {
             if let Page::Rehearsal(rehearsal) = &mut state.page {
                 rehearsal.paused = !rehearsal.paused;
@@ -257,7 +265,7 @@ pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
         drills: plan.drills.clone(),
         plain: false,
     };
-    match Session::new(Arc::clone(&shelved.routine), plan) {
+    match shelved.session(plan) {
         Ok(session) => {
             // The next rehearsal takes other roads; the roads of one session count up from its seed.
             state.terms.seed = state.terms.seed.wrapping_add(1_000_003);

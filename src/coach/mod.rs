@@ -1,0 +1,32 @@
+//! The coach: how well each step is held, what loses the run, and what to practise next.
+//!
+//! Uses the rooms above it; pure as they are. Days come in as numbers ([`Day`]), answers as [`Answer`]s in the order in which they were
+//! given. Data goes answers → [`Record`] → [`Footing`] of each step, [`Readiness`] for a date, and the
+//! [`Guide`](crate::drill::Guide) of the next session.
+//!
+//! * [`Memory`]: what one answer does to a skill, and how it fades; [`fit`] makes it the performer's own.
+//! * [`Record`]: everything that the answers of one routine say.
+//! * [`Hold`]: the one definition of new, shaky, steady and show-ready.
+//! * [`Curve`] and [`fits_the_beat`]: times, which never go into a chance.
+//! * [`readiness`]: the chance of a clean run over all roads, and the steps that cost most of it.
+
+mod fit;
+mod footing;
+mod hold;
+mod keeping;
+mod memory;
+mod next;
+mod pace;
+mod readiness;
+mod record;
+
+pub use fit::{ENOUGH, Fitted, Series, fit, surprise};
+pub use footing::{Aim, Events, Footing, Sureness, Tempo, footings, night};
+pub use hold::{Grip, Hold, USUAL_HORIZON};
+pub use keeping::{memory_text, read_memory};
+pub use memory::{Day, Memory, PARAMETERS, Skill, Trace};
+pub use next::{guide, worth};
+pub use pace::{Curve, Pace, fits_the_beat};
+pub use readiness::{Cost, OnTheNight, Readiness, SAMPLED_ROADS, readiness, slip_chance};
+pub use record::{Answer, Held, Record};
+

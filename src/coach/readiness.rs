@@ -1,0 +1,294 @@
+//! Readiness: the chance of a clean run, over the roads that spectators choose, and which steps cost most of it.
+//!
+//! A run is clean when every step of its road is remembered and no step is handled wrongly. A step that comes again on the
+//! same road is remembered or not once; it can be handled wrongly each time.
+
+use crate::roads::sample;
+use crate::routine::{Fault, Fork, ForkKind, Routine, StepId, StopIndex, Then, Weights};
+use std::collections::BTreeMap;
+
+/// How one step stands on the night.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OnTheNight {
+    /// The chance that all of it is remembered, from 0 to 1.
+    pub recall: f64,
+    /// The chance of a slip of the hands each time it is done.
+    pub slip: f64,
+}
+
+/// What one step costs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cost {
+    /// The step.
+    pub step: StepId,
+    /// How much higher the chance of a clean run would be if this step never failed.
+    pub costs: f64,
+}
+
+/// The chance of a clean run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Readiness {
+    /// From 0 to 1.
+    pub chance: f64,
+    /// Where it was sampled, the bounds within which it lies 95 times of 100; otherwise the chance itself.
+    pub low: f64,
+    /// The upper bound.
+    pub high: f64,
+    /// Over how many random roads; `None` where it is exact.
+    pub roads: Option<u32>,
+    /// What each step costs, the dearest first.
+    pub costs: Vec<Cost>,
+}
+
+/// So many roads are sampled where the chance is not worked out exactly.
+pub const SAMPLED_ROADS: u32 = 400;
+
+/// The quantile of the normal distribution for an interval of 95 %.
+const Z95: f64 = 1.959_964;
+
+/// The share of slips when nobody has counted yet, and how many runs that belief is worth.
+const USUAL_SLIPS: f64 = 0.002;
+const BELIEF: f64 = 50.0;
+
+/// The chance of a slip at a step that went wrong so often in so many runs: the mean of a beta distribution.
+#[must_use]
+pub fn slip_chance(slips: f64, runs: f64) -> f64 {
+    ((slips + USUAL_SLIPS * BELIEF) / (runs.max(slips) + BELIEF)).clamp(0.0, 1.0)
+}
+
+/// How often each stop is done: once on every road, or once in each round of a part that is repeated.
+#[derive(Debug, Clone, PartialEq)]
+struct Line {
+    /// Stops outside repeated parts.
+    once: Vec<StopIndex>,
+    /// Repeated parts: their stops, the gate's included, and the chances of 1, 2, 3, … rounds.
+    parts: Vec<(Vec<StopIndex>, Rounds)>,
+}
+
+/// How many rounds there are.
+#[derive(Debug, Clone, PartialEq)]
+struct Rounds {
+    /// The chance to stop after a round that is not the last possible.
+    stop: f64,
+    /// The most rounds.
+    most: Option<u16>,
+}
+
+impl Rounds {
+    /// The expected value of `each` to the power of the number of rounds.
+    fn power(&self, each: f64) -> f64 {
+        match self.most {
+            None => self.stop * each / (1.0 - (1.0 - self.stop) * each),
+            Some(most) => {
+                let (mut sum, mut here, mut power) = (0.0, 1.0, 1.0);
+                for round in 1..=most.max(1) {
+                    power *= each;
+                    if round == most.max(1) {
+                        sum += here * power;
+                    } else {
+                        sum += here * self.stop * power;
+                        here *= 1.0 - self.stop;
+                    }
+                }
+                sum
+            }
+        }
+    }
+}
+
+/// The routine as a line, if every road does the same steps but for rounds of repeated parts that do not lie within each other.
+fn line(routine: &Routine) -> Option<Line> {
+    let mut order: Vec<StopIndex> = Vec::new();
+    let mut parts: Vec<(usize, usize, Rounds)> = Vec::new();
+    let mut at = StopIndex(0);
+    while let Some(stop) = routine.stop(at) {
+        if order.contains(&at) {
+            return None;
+        }
+        order.push(at);
+        at = match stop.then {
+            Then::Go(next) => next,
+            Then::Finish => break,
+            Then::Endings => match routine.endings.as_slice() {
+                [only] => only.first,
+                _ => return None,
+            },
+            Then::Gate { again, on } => {
+                let first = order.iter().position(|done| *done == again)?;
+                if parts.iter().any(|(_, last, _)| first <= *last) {
+                    return None;
+                }
+                parts.push((first, order.len() - 1, rounds(stop.fork.as_ref()?)?));
+                on
+            }
+        };
+    }
+    let inside = |n: usize| {
+        parts
+            .iter()
+            .any(|(first, last, _)| (*first..=*last).contains(&n))
+    };
+    Some(Line {
+        once: (0..order.len())
+            .filter(|n| !inside(*n))
+            .map(|n| order[n])
+            .collect(),
+        parts: parts
+            .iter()
+            .map(|(first, last, rounds)| (order[*first..=*last].to_vec(), rounds.clone()))
+            .collect(),
+    })
+}
+
+fn rounds(fork: &Fork) -> Option<Rounds> {
+    let ForkKind::Again { at_most } = fork.kind else {
+        return None;
+    };
+    let stop = match &fork.weights {
+        Weights::Even => 0.5,
+        Weights::Listed(weights) => match weights.as_slice() {
+            [stop, again] if *stop > 0 => f64::from(*stop) / (f64::from(*stop) + f64::from(*again)),
+            _ => return None,
+        },
+    };
+    Some(Rounds {
+        stop,
+        most: at_most,
+    })
+}
+
+/// A road: each step on it, and how often it is done.
+type Visits = BTreeMap<StepId, i32>;
+
+/// The roads, as far as a clean run goes by them.
+enum Roads {
+    Line(Line),
+    Sampled(Vec<Visits>),
+}
+
+fn of_road(visits: &Visits, night: &BTreeMap<StepId, OnTheNight>, sure: Option<&StepId>) -> f64 {
+    visits
+        .iter()
+        .filter(|(step, _)| Some(*step) != sure)
+        .filter_map(|(step, times)| Some((night.get(step)?, *times)))
+        .map(|(here, times)| here.recall * (1.0 - here.slip).powi(times))
+        .product()
+}
+
+impl Roads {
+    fn chance(
+        &self,
+        routine: &Routine,
+        night: &BTreeMap<StepId, OnTheNight>,
+        sure: Option<&StepId>,
+    ) -> f64 {
+        match self {
+            Self::Line(line) => {
+                let here = |at: &StopIndex| {
+                    routine
+                        .stop(*at)
+                        .filter(|stop| Some(&stop.id) != sure)
+                        .and_then(|stop| night.get(&stop.id))
+                };
+                let recall: f64 = line
+                    .once
+                    .iter()
+                    .chain(line.parts.iter().flat_map(|(stops, _)| stops))
+                    .filter_map(here)
+                    .map(|night| night.recall)
+                    .product();
+                let steady = |stops: &[StopIndex]| -> f64 {
+                    stops
+                        .iter()
+                        .filter_map(here)
+                        .map(|n| 1.0 - n.slip)
+                        .product()
+                };
+                let rounds: f64 = line
+                    .parts
+                    .iter()
+                    .map(|(stops, rounds)| rounds.power(steady(stops)))
+                    .product();
+                recall * steady(&line.once) * rounds
+            }
+            Self::Sampled(roads) => {
+                let sum: f64 = roads.iter().map(|road| of_road(road, night, sure)).sum();
+                #[expect(clippy::cast_precision_loss, reason = "some hundreds of roads")]
+                let count = roads.len().max(1) as f64;
+                sum / count
+            }
+        }
+    }
+}
+
+/// The chance of a clean run. Steps that are not in `night` count as sure. Exact where every road does the same steps but for the
+/// rounds of repeated parts; otherwise over [`SAMPLED_ROADS`] random roads from the seed on.
+///
+/// # Errors
+/// When a road cannot be walked.
+pub fn readiness(
+    routine: &Routine,
+    night: &BTreeMap<StepId, OnTheNight>,
+    seed: u64,
+) -> Result<Readiness, Fault> {
+    let roads = match line(routine) {
+        Some(line) => Roads::Line(line),
+        None => Roads::Sampled(sampled(routine, seed)?),
+    };
+    let chance = roads.chance(routine, night, None);
+    let (low, high, count) = match &roads {
+        Roads::Line(_) => (chance, chance, None),
+        Roads::Sampled(all) => {
+            let (low, high) = interval(
+                &all.iter()
+                    .map(|road| of_road(road, night, None))
+                    .collect::<Vec<_>>(),
+            );
+            (low, high, Some(SAMPLED_ROADS))
+        }
+    };
+    let mut costs: Vec<Cost> = routine
+        .stops
+        .iter()
+        .filter(|stop| night.contains_key(&stop.id))
+        .map(|stop| Cost {
+            step: stop.id.clone(),
+            costs: roads.chance(routine, night, Some(&stop.id)) - chance,
+        })
+        .collect();
+    costs.sort_by(|a, b| b.costs.total_cmp(&a.costs));
+    Ok(Readiness {
+        chance,
+        low,
+        high,
+        roads: count,
+        costs,
+    })
+}
+
+fn sampled(routine: &Routine, seed: u64) -> Result<Vec<Visits>, Fault> {
+    (0..u64::from(SAMPLED_ROADS))
+        .map(|n| {
+            let mut visits = Visits::new();
+            for walked in sample(routine, seed.wrapping_add(n))?.walked {
+                if let Some(stop) = routine.stop(walked.stop) {
+                    *visits.entry(stop.id.clone()).or_insert(0) += 1;
+                }
+            }
+            Ok(visits)
+        })
+        .collect()
+}
+
+/// The interval of 95 % for the mean of these, by the normal approximation, kept within 0 to 1.
+fn interval(values: &[f64]) -> (f64, f64) {
+    #[expect(clippy::cast_precision_loss, reason = "some hundreds of values")]
+    let n = values.len() as f64;
+    if n < 2.0 {
+        return (0.0, 1.0);
+    }
+    let mean = values.iter().sum::<f64>() / n;
+    let variance = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);
+    let half = Z95 * (variance / n).sqrt();
+    ((mean - half).max(0.0), (mean + half).min(1.0))
+}

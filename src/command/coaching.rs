@@ -1,0 +1,254 @@
+//! The coach at work on the logbook: what the answers say, kept beside them so that it need not be worked out each time; the day
+//! practised for; the guide of the next session.
+
+use crate::coach::{
+    Aim, Answer, Day, Events, Footing, Memory, Record, Series, Skill, fit, footings, guide,
+    memory_text, read_memory,
+};
+use crate::drill::Guide;
+use crate::logbook::{DERIVED, Logbook, LogbookError};
+use crate::routine::{Routine, StepId};
+use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// So many unread answers are worth writing down what they say.
+const WORTH_KEEPING: usize = 200;
+
+/// Memory is fitted to the latest answers, at most so many.
+const FITTED_TO: u32 = 3_000;
+
+/// And fitted again when the log has grown by a fifth.
+const GROWN: u64 = 5;
+
+/// What the answers of one routine say.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Coached {
+    /// All of it.
+    pub record: Record,
+    /// The branches practised, as `--choose` takes them for a first visit.
+    pub practised: BTreeSet<String>,
+}
+
+/// The text beside the logbook.
+#[derive(Serialize, Deserialize)]
+struct Note {
+    row: i64,
+    practised: BTreeSet<String>,
+    record: String,
+}
+
+/// How memory was fitted last.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+pub(super) struct Fit {
+    /// The parameters, as text.
+    memory: String,
+    /// Answers in the logbook then.
+    answers: u64,
+    /// By how much better it foretells later answers than the usual memory does, as a share; below zero for worse.
+    pub better_by: f64,
+    /// How many later answers were foretold.
+    pub foretold: usize,
+    /// Whether it is gone by.
+    pub adopted: bool,
+}
+
+/// The day on the performer's calendar.
+pub(super) fn day_of(time: DateTime<FixedOffset>) -> Day {
+    day(time.date_naive())
+}
+
+/// A date as a day.
+pub(super) fn day(date: NaiveDate) -> Day {
+    Day(date
+        .num_days_from_ce()
+        .saturating_sub(NaiveDate::default().num_days_from_ce()))
+}
+
+/// Under which name the date of the show is kept, as `2031-05-01`.
+pub(super) fn show_key(routine: &str) -> String {
+    format!("show of {routine}")
+}
+
+/// Today and the show, where one is set and not over.
+pub(super) fn aim(
+    logbook: &Logbook,
+    routine: &str,
+    now: DateTime<FixedOffset>,
+) -> Result<Aim, LogbookError> {
+    let show = logbook
+        .remembered(&show_key(routine))?
+        .and_then(|date| date.parse::<NaiveDate>().ok())
+        .map(day);
+    Ok(Aim::new(day_of(now), show))
+}
+
+fn note_key(routine: &str) -> String {
+    format!("{DERIVED}record of {routine}")
+}
+
+const FIT_KEY: &str = "memory";
+
+/// How memory was fitted last, if ever.
+pub(super) fn fitted(logbook: &Logbook) -> Result<Option<Fit>, LogbookError> {
+    let kept = logbook.remembered(&format!("{DERIVED}{FIT_KEY}"))?;
+    Ok(kept.and_then(|text| serde_json::from_str(&text).ok()))
+}
+
+fn memory(logbook: &Logbook) -> Result<Memory, LogbookError> {
+    Ok(fitted(logbook)?
+        .and_then(|fit| read_memory(&fit.memory))
+        .unwrap_or_default())
+}
+
+/// What the answers of a routine say, the last row among them, and how many had not been read before: what was kept beside the
+/// logbook, and what has come since. Where answers have come in that are older than what was kept, or memory has been fitted
+/// anew, all of it is worked out again.
+fn read_up(logbook: &Logbook, routine: &str) -> Result<(Coached, i64, usize), LogbookError> {
+    let memory = memory(logbook)?;
+    let kept = logbook
+        .remembered(&note_key(routine))?
+        .and_then(|text| serde_json::from_str::<Note>(&text).ok())
+        .and_then(|note| Some((Record::read(&note.record)?, note)))
+        .filter(|(record, _)| record.memory().parameters() == memory.parameters());
+    if let Some((mut record, note)) = kept {
+        let told = logbook.told_since(routine, note.row)?;
+        let latest = record.latest();
+        let in_order = told
+            .answers
+            .first()
+            .is_none_or(|first| latest.is_none_or(|latest| first.day >= latest));
+        if in_order {
+            for answer in &told.answers {
+                record.add(answer);
+            }
+            let mut practised = note.practised;
+            practised.extend(told.branches);
+            let new = told.answers.len();
+            return Ok((Coached { record, practised }, told.row, new));
+        }
+    }
+    let told = logbook.told_since(routine, 0)?;
+    let new = told.answers.len();
+    let coached = Coached {
+        record: Record::of(memory, &told.answers),
+        practised: told.branches,
+    };
+    Ok((coached, told.row, new))
+}
+
+/// What the answers of a routine say; kept beside the logbook when so many had not been read before.
+fn read_and_keep(
+    logbook: &mut Logbook,
+    routine: &str,
+    worth: usize,
+) -> Result<Coached, LogbookError> {
+    let (coached, row, new) = read_up(logbook, routine)?;
+    if new >= worth {
+        let note = Note {
+            row,
+            practised: coached.practised.clone(),
+            record: coached.record.text(),
+        };
+        // A note that cannot be kept is worked out again another time.
+        if let Ok(text) = serde_json::to_string(&note) {
+            drop(logbook.remember(&note_key(routine), &text));
+        }
+    }
+    Ok(coached)
+}
+
+/// What the answers of a routine say.
+pub(super) fn read(logbook: &mut Logbook, routine: &str) -> Result<Coached, LogbookError> {
+    read_and_keep(logbook, routine, WORTH_KEEPING)
+}
+
+/// After a session: fits memory when there is much to learn from, and keeps what the answers say.
+pub(super) fn after_session(logbook: &mut Logbook, routine: &str) -> Result<(), LogbookError> {
+    refit(logbook)?;
+    read_and_keep(logbook, routine, 1).map(drop)
+}
+
+fn refit(logbook: &mut Logbook) -> Result<(), LogbookError> {
+    let answers: u64 = logbook
+        .overview()?
+        .iter()
+        .map(|one| one.right + one.wrong)
+        .sum();
+    let before = fitted(logbook)?;
+    let due = before
+        .as_ref()
+        .map_or(0, |fit| fit.answers + fit.answers / GROWN);
+    if answers
+        < u64::try_from(crate::coach::ENOUGH)
+            .unwrap_or(u64::MAX)
+            .max(due)
+    {
+        return Ok(());
+    }
+    let mut series: BTreeMap<(String, Skill), Series> = BTreeMap::new();
+    for (
+        routine,
+        Answer {
+            skill, day, right, ..
+        },
+    ) in logbook.told_lately(FITTED_TO)?
+    {
+        series
+            .entry((routine, skill))
+            .or_default()
+            .push((day, right));
+    }
+    let series: Vec<Series> = series.into_values().collect();
+    let Some(found) = fit(&series) else {
+        return Ok(());
+    };
+    let fit = Fit {
+        memory: memory_text(&found.memory),
+        answers,
+        better_by: found.better_by(),
+        foretold: found.tested,
+        adopted: found.adopted,
+    };
+    if let Ok(text) = serde_json::to_string(&fit) {
+        logbook.remember(&format!("{DERIVED}{FIT_KEY}"), &text)?;
+    }
+    Ok(())
+}
+
+/// What happened at each step of a routine away from the questions.
+fn events(logbook: &Logbook, routine: &str) -> Result<BTreeMap<StepId, Events>, LogbookError> {
+    #[expect(clippy::cast_precision_loss, reason = "numbers of practices")]
+    let number = |n: u64| n as f64;
+    let runs = number(logbook.times_practised(routine)?);
+    let steps = logbook.standing(routine)?;
+    Ok(steps
+        .iter()
+        .map(|step| {
+            let events = Events {
+                slips: number(step.stumbles),
+                strays: 0.0,
+                runs,
+            };
+            (StepId(step.step.as_str().into()), events)
+        })
+        .collect())
+}
+
+/// How each step of a routine stands, in its order.
+pub(super) fn stands(
+    logbook: &Logbook,
+    name: &str,
+    routine: &Routine,
+    coached: &Coached,
+    aim: Aim,
+) -> Result<Vec<Footing>, LogbookError> {
+    let events = events(logbook, name)?;
+    Ok(footings(routine, &coached.record, &events, aim))
+}
+
+/// The guide of the next session; none before the first answer.
+pub(super) fn guide_of(coached: &Coached, aim: Aim) -> Option<Guide> {
+    (coached.record.answers() > 0)
+        .then(|| guide(&coached.record, aim, Some(coached.practised.clone())))
+}

@@ -1,0 +1,238 @@
+//! A session that goes by a guide: which road comes next, whether to ask at a step, and what.
+
+use super::guide::{Guide, ROADS_LOOKED_AT, Topic, Why, chances, comes_true, drawn, whole_run};
+use super::prompt::{DrillFault, Plan};
+use super::question::{Drill, Kind, Question};
+use super::session::{Phase, Session};
+use super::walk::{Walk, first_walk};
+use crate::roads::{Draw, choice_label};
+use crate::routine::{Routine, StepId, StopIndex};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// A guide at work in a session.
+#[derive(Debug, Clone)]
+pub(super) struct Guided {
+    guide: Guide,
+    /// How often each topic was asked in this session.
+    asked: BTreeMap<Topic, u32>,
+    /// The chance of a question after so many stops of this road.
+    chances: Vec<f64>,
+    /// Whether this road is a whole run.
+    whole: bool,
+    /// A branch of this road that was never practised.
+    branch: Option<String>,
+    /// Whether a step of this road was passed without a question.
+    pub passed: bool,
+}
+
+impl Session {
+    /// Begins a session that goes by a guide. The same plan, guide and events give the same session.
+    ///
+    /// # Errors
+    /// As [`Session::new`].
+    pub fn guided(routine: Arc<Routine>, plan: Plan, guide: Guide) -> Result<Self, DrillFault> {
+        let mut session = Self::new(routine, plan)?;
+        let mut guided = Guided {
+            guide,
+            asked: BTreeMap::new(),
+            chances: Vec::new(),
+            whole: false,
+            branch: None,
+            passed: false,
+        };
+        let seed = session.plan.seed;
+        session.walk = guided.road(&session.routine, &session.plan, seed, 1)?;
+        session.guided = Some(guided);
+        session.phase = Phase::Tell(session.opening());
+        Ok(session)
+    }
+
+    /// Why the question on the screen is asked; none when no question is.
+    #[must_use]
+    pub fn why(&self) -> Option<Why> {
+        match &self.phase {
+            Phase::Ask(asked) | Phase::Aloud(asked, ..) => Some(asked.reason.clone()),
+            Phase::Tell(_) | Phase::Shown(_) | Phase::Correct(_) | Phase::Done(_) => None,
+        }
+    }
+
+    /// The next road of the session.
+    pub(super) fn following_road(&mut self) -> Result<Walk, DrillFault> {
+        let number = self.walk.number + 1;
+        let seed = self.walk.road.seed.wrapping_add(1);
+        match &mut self.guided {
+            Some(guided) => guided.road(&self.routine, &self.plan, seed, number),
+            None => first_walk(&self.routine, &self.plan, seed, number),
+        }
+    }
+
+    /// Whether a new question may come at this moment.
+    pub(super) fn asks_here(&mut self) -> bool {
+        let Some(guided) = &mut self.guided else {
+            return true;
+        };
+        let chance = guided.chances.get(self.walk.done).copied().unwrap_or(1.0);
+        let asks = comes_true(&mut self.draw, chance);
+        guided.passed |= !asks;
+        asks
+    }
+
+    /// Something new to ask at this moment, and why.
+    pub(super) fn next_to_ask(&mut self) -> Option<(Question, Why)> {
+        let Some(guided) = &self.guided else {
+            return self.next_question().map(|question| (question, Why::Lot));
+        };
+        let moment = self.walk.moment(&self.routine);
+        let last = moment.last().or(moment.next()).map(|walked| walked.stop);
+        let next = moment.next().map(|walked| walked.stop);
+        let mut topics: Vec<(Drill, Kind)> = Vec::new();
+        let mut worths: Vec<f64> = Vec::new();
+        for drill in &self.plan.drills {
+            for kind in super::asking::Moment::kinds(*drill) {
+                let stops: Vec<StopIndex> = match kind {
+                    Kind::Next | Kind::Line => next.into_iter().collect(),
+                    Kind::Reckoning | Kind::Chosen | Kind::Reply => self.walk.road.walked
+                        [..self.walk.done]
+                        .iter()
+                        .map(|walked| walked.stop)
+                        .chain(next)
+                        .collect(),
+                    _ => last.into_iter().collect(),
+                };
+                let worth = stops
+                    .iter()
+                    .filter_map(|stop| guided.worth(&self.routine, *stop, *drill, *kind))
+                    .reduce(f64::max);
+                topics.push((*drill, *kind));
+                worths.push(worth.unwrap_or(guided.guide.fresh));
+            }
+        }
+        while !topics.is_empty() {
+            let at = drawn(&mut self.draw, &worths);
+            let (drill, kind) = topics.swap_remove(at);
+            worths.swap_remove(at);
+            for repeat in [false, true] {
+                if let Some(question) = self.question_of(drill, kind, repeat) {
+                    let why = self.reason(&question);
+                    return Some((question, why));
+                }
+            }
+        }
+        None
+    }
+
+    fn reason(&mut self, question: &Question) -> Why {
+        let Some(guided) = &mut self.guided else {
+            return Why::Lot;
+        };
+        let topic = Topic {
+            step: question.key.step.clone(),
+            drill: question.key.drill,
+            kind: question.key.kind,
+        };
+        *guided.asked.entry(topic.clone()).or_insert(0) += 1;
+        match (&guided.branch, guided.whole) {
+            (Some(choice), _) => Why::Branch(choice.clone()),
+            (None, true) => Why::WholeRun,
+            (None, false) => guided.guide.why(&topic),
+        }
+    }
+}
+
+impl Guided {
+    /// What a kind of question is worth at a stop; none where it was never asked there.
+    fn worth(&self, routine: &Routine, stop: StopIndex, drill: Drill, kind: Kind) -> Option<f64> {
+        let topic = Topic {
+            step: routine.stop(stop)?.id.clone(),
+            drill,
+            kind,
+        };
+        let asked = self.asked.get(&topic).copied().unwrap_or(0);
+        self.guide
+            .topics
+            .contains_key(&topic)
+            .then(|| self.guide.worth(&topic, asked))
+    }
+
+    /// What the best question at a step is worth; what a step never asked about is worth is not known, and counts as new.
+    fn step_worth(&self, step: &StepId, drills: &[Drill]) -> f64 {
+        self.guide
+            .topics
+            .keys()
+            .filter(|topic| topic.step == *step && drills.contains(&topic.drill))
+            .map(|topic| {
+                let asked = self.asked.get(topic).copied().unwrap_or(0);
+                self.guide.worth(topic, asked)
+            })
+            .reduce(f64::max)
+            .unwrap_or(self.guide.fresh)
+    }
+
+    /// Draws a road out of a few: the more its steps are worth, the likelier.
+    fn road(
+        &mut self,
+        routine: &Routine,
+        plan: &Plan,
+        seed: u64,
+        number: u32,
+    ) -> Result<Walk, DrillFault> {
+        let mut walks = Vec::new();
+        let mut worths = Vec::new();
+        for n in 0..ROADS_LOOKED_AT {
+            let walk = first_walk(routine, plan, seed.wrapping_add(n), number)?;
+            let ids = walk
+                .road
+                .walked
+                .iter()
+                .filter_map(|walked| Some(&routine.stop(walked.stop)?.id));
+            let untried = self.untried(routine, &walk).is_some();
+            worths.push(
+                self.guide
+                    .road(ids, untried, |step| self.step_worth(step, &plan.drills)),
+            );
+            walks.push(walk);
+        }
+        let mut draw = Draw::for_step(plan.seed, "the next road", number);
+        let walk = walks.swap_remove(drawn(&mut draw, &worths));
+        self.whole = whole_run(number);
+        self.branch = self.untried(routine, &walk);
+        self.passed = false;
+        self.chances = if self.whole {
+            Vec::new()
+        } else {
+            self.asking_chances(routine, plan, &walk)
+        };
+        Ok(walk)
+    }
+
+    fn asking_chances(&self, routine: &Routine, plan: &Plan, walk: &Walk) -> Vec<f64> {
+        let stop_worth = |n: usize| {
+            walk.road
+                .walked
+                .get(n)
+                .and_then(|walked| routine.stop(walked.stop))
+                .map(|stop| self.step_worth(&stop.id, &plan.drills))
+        };
+        // After n stops questions look back to the last of them and on to the next.
+        let worths: Vec<f64> = (0..=walk.road.walked.len())
+            .map(|n| {
+                let back = n.checked_sub(1).and_then(stop_worth);
+                back.into_iter().chain(stop_worth(n)).fold(0.0, f64::max)
+            })
+            .collect();
+        chances(&worths)
+    }
+
+    fn untried(&self, routine: &Routine, walk: &Walk) -> Option<String> {
+        let choices: Vec<String> = walk
+            .road
+            .walked
+            .iter()
+            .filter_map(|walked| choice_label(routine, walked))
+            .collect();
+        self.guide
+            .untried(choices.iter().map(String::as_str))
+            .map(str::to_owned)
+    }
+}
