@@ -349,3 +349,30 @@ fn a_terminal_that_cannot_move_its_cursor_gets_plain_lines() {
     show.wait("the first line", |text| text.contains("road 1: seed=7"));
     show.signal("TERM");
 }
+
+#[test]
+fn the_foyer_shows_what_is_proved_when_it_is() {
+    let show = Show::open(80, 24, &[], &[]);
+    let text = show.wait("the verdicts", |text| {
+        in_foyer(text) && text.contains("✓ proved") && !text.contains("not proved yet")
+    });
+    assert!(!text.contains("! can fail"), "{text}");
+    show.signal("TERM");
+    show.end();
+}
+
+#[test]
+fn a_proof_that_lasts_says_how_far_it_is_and_ctrl_c_ends_it() {
+    let file = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/fixtures/no-end.yaml");
+    let arguments = ["prove", file, "--budget", "600s,8GiB"];
+    let mut show = Show::open(100, 24, &arguments, &[]);
+    let text = show.wait("how far it is", |text| text.contains("tables looked at"));
+    assert!(
+        text.contains("◉") && text.contains("of at most 600 s"),
+        "{text}"
+    );
+    show.press("\u{3}");
+    let text = show.wait("the end", |text| text.contains("you stopped it after"));
+    assert!(!text.contains("of at most"), "the line is wiped: {text}");
+    assert_eq!(show.end(), 3);
+}

@@ -15,8 +15,11 @@ mod tests;
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
 use super::source::Source;
+use super::verdicts;
+use crate::logbook::FILE_NAME;
 use crate::proof::{Ends, Proof, Verdict, Ways};
 use crate::routine::Routine;
+use crate::screen::{News, Proven};
 use budget::{Amount, Budget, amount};
 use clap::Args;
 use running::Cut;
@@ -114,8 +117,14 @@ pub(super) fn run(
     }
     let mut worst = Outcome::Done;
     let mut first = true;
+    let mut news = Vec::new();
     running::all(&wanted, args.ways(), budget, machine.theme(), |proved| {
         worst = worse(worst, of(proved.proof.verdict));
+        news.push(News {
+            content_hash: proved.routine.content_hash.clone(),
+            setup: proved.routine.setup,
+            proven: proved.proof.verdict.into(),
+        });
         if args.json {
             serde_json::to_writer(&mut *out, &json::ProofJson::of(proved))
                 .map_err(io::Error::from)?;
@@ -129,10 +138,28 @@ pub(super) fn run(
         out.flush()?;
         Ok(())
     })?;
+    remember(machine, &news);
     if wrong.is_empty() {
         Ok(worst)
     } else {
         Err(Failure::Wrong(wrong.join("\n\n")))
+    }
+}
+
+/// What was settled is known in the foyer too, where there is a logbook. The verdict does not hang on it, so nothing is said
+/// when it cannot be kept.
+fn remember(machine: &Machine, news: &[News]) {
+    let there = machine
+        .data_folder()
+        .is_ok_and(|folder| folder.join(FILE_NAME).is_file());
+    let settled = |one: &&News| one.proven != Proven::NotProved;
+    if there
+        && news.iter().any(|one| settled(&one))
+        && let Ok(mut logbook) = machine.logbook()
+    {
+        for one in news.iter().filter(settled) {
+            drop(verdicts::keep(&mut logbook, one, 0));
+        }
     }
 }
 

@@ -48,6 +48,14 @@ struct Shared {
     full: AtomicBool,
 }
 
+impl Shared {
+    /// Whether too much memory is held now.
+    fn look(&self, budget: Budget) {
+        let full = resident().is_some_and(|bytes| bytes > budget.bytes);
+        self.full.store(full, Ordering::SeqCst);
+    }
+}
+
 /// Proves all, as many at once as the machine has cores, and tells each in the order given, as soon as those before it are
 /// told.
 pub(super) fn all(
@@ -108,9 +116,7 @@ pub(super) fn all(
                     }
                 }
                 Err(mpsc::RecvTimeoutError::Timeout) => {
-                    if resident().is_some_and(|bytes| bytes > budget.bytes) {
-                        shared.full.store(true, Ordering::SeqCst);
-                    }
+                    shared.look(budget);
                     bar.draw(wanted.len(), budget, &shared);
                 }
                 Err(mpsc::RecvTimeoutError::Disconnected) => break Ok(()),
@@ -132,6 +138,8 @@ fn one_of<'a>(
     at_once: usize,
     shared: &Shared,
 ) -> Proved<'a> {
+    // The one before may have taken all, and given it back since.
+    shared.look(budget);
     let began = Instant::now();
     let cut = || {
         if shared.asked.load(Ordering::SeqCst) {
