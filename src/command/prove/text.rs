@@ -338,7 +338,7 @@ fn about_nothing(out: &mut dyn Write, proved: &Proved<'_>) -> io::Result<()> {
             out,
             "Mind: ",
             &format!(
-                "nobody can ever choose {branch} for {}.",
+                "{branch} is never chosen for {}: it has no weight.",
                 fork(routine, *stop)
             ),
         )?;
