@@ -170,6 +170,44 @@ impl Atom {
         }
     }
 
+    /// What the cell read at a step has a say in, as words to sort by: cells with the same words may change places.
+    pub(super) fn say(&self, step: u16, words: &mut Vec<i64>) {
+        let index = usize::from(step);
+        match self {
+            Self::Fits(at) => {
+                let looks = at.get(index).and_then(Option::as_ref);
+                words.extend(
+                    looks
+                        .iter()
+                        .flat_map(|looks| looks.iter().map(|look| i64::from(*look))),
+                );
+                words.push(-1);
+            }
+            Self::AllOne { at, .. } => words.push(at.get(index).map_or(0, |at| i64::from(*at))),
+            Self::Groups { at, .. } | Self::Among { at, .. } => {
+                words.push(at.get(index).copied().flatten().map_or(-1, i64::from));
+            }
+            Self::Pairs { at, .. } => {
+                words.push(
+                    at.get(index)
+                        .copied()
+                        .flatten()
+                        .map_or(-1, |at| i64::from(at.pair)),
+                );
+            }
+            Self::Sum { at, .. } => {
+                let weights = at.get(index).and_then(Option::as_ref);
+                words.extend(
+                    weights
+                        .iter()
+                        .flat_map(|adds| adds.iter().map(|(_, add)| *add)),
+                );
+                words.push(i64::MIN);
+            }
+            Self::Diagram(nodes) => words.push(i64::from(nodes.iter().any(|(at, _)| *at == step))),
+        }
+    }
+
     /// Before the first step.
     pub(super) fn start(&self, bounds: &Bounds) -> Stage {
         match self {

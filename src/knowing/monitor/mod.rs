@@ -226,6 +226,15 @@ impl Monitors {
         self.monitor(tree)
     }
 
+    /// What the cell read at a step has a say in, as words to sort by.
+    pub(super) fn say(&self, monitor: Monitor, step: u16) -> Vec<i64> {
+        let mut words = Vec::new();
+        for atom in &self.wholes[monitor.0 as usize].atoms {
+            self.machines[*atom as usize].atom.say(step, &mut words);
+        }
+        words
+    }
+
     /// Before the first step.
     pub(super) fn start(&self, monitor: Monitor) -> MonitorState {
         self.wholes[monitor.0 as usize].start
