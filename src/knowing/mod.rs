@@ -23,4 +23,5 @@ pub use reads::acted_on;
 pub use stream::StreamState;
 pub use streams::{
     Claimed, Followed, Halt, Outcome, Streams, Tokens, all_tokens, is_plain_with_tokens,
+    step_is_plain_with_tokens, step_looks_at_facing,
 };

@@ -105,7 +105,7 @@ fn every_expression(routine: &Routine, holds: &impl Fn(&Expr) -> bool) -> bool {
 }
 
 /// Whether it holds of every expression of a stop, but for its claims and its words; without the acts where they do not count.
-fn stop_reads(stop: &Stop, with_acts: bool, holds: &impl Fn(&Expr) -> bool) -> bool {
+pub(super) fn stop_reads(stop: &Stop, with_acts: bool, holds: &impl Fn(&Expr) -> bool) -> bool {
     let fork = stop.fork.as_ref().is_none_or(|fork| {
         let kind = match &fork.kind {
             ForkKind::Number { from, to, .. } => holds(from) && holds(to),

@@ -5,7 +5,7 @@ use super::atom::Against;
 use super::claims::{Ask, Cell};
 use super::diagram;
 use crate::cards::Card;
-use crate::routine::{Form, Order, Part, Places, Scene, Value, World};
+use crate::routine::{Form, NameId, Order, Part, Places, Scene, Value, World};
 use crate::table::Laid;
 use std::collections::BTreeMap;
 
@@ -69,9 +69,14 @@ impl Ask<'_> {
         part.value(self.scene()).ok()
     }
 
+    /// The remembered names that stand for cards.
+    fn cards(&self) -> impl Fn(NameId) -> bool {
+        |name| matches!(self.world.value(name), Some(Value::Card(_)))
+    }
+
     /// Whether working it out with tokens on the table gives the right value, or a fault, as far as identity and facing go.
     fn is_plain(&self, part: Part<'_>) -> bool {
-        !part.looks_at_identity(self.world) && (self.other.is_none() || !part.looks_at_facing())
+        !part.looks_at_identity(&self.cards()) && (self.other.is_none() || !part.looks_at_facing())
     }
 
     /// A condition over machines.
@@ -137,7 +142,7 @@ impl Ask<'_> {
     }
 
     fn same(&mut self, whole: Part<'_>, a: Part<'_>, b: Part<'_>) -> Option<Tree> {
-        if a.is_card(self.world) && b.is_card(self.world) {
+        if a.is_card(&self.cards()) && b.is_card(&self.cards()) {
             let one = self.card(a)?;
             return self.same_card(one, b);
         }

@@ -13,14 +13,16 @@
 mod asking;
 mod induction;
 mod outcome;
+mod plain;
 
 pub use outcome::Outcome;
+pub use plain::{is_plain_with_tokens, step_is_plain_with_tokens, step_looks_at_facing};
 
 use super::monitor::{Ask, Monitor, MonitorState, Monitors};
 use super::stream::{Followable, Graph, LookId, StreamState};
 use crate::cards::Card;
 use crate::handling::Program;
-use crate::routine::{ClaimKind, Expr, Routine, World};
+use crate::routine::{ClaimKind, Routine, World};
 use crate::table::Laid;
 use num_bigint::BigUint;
 use rustc_hash::FxHashMap;
@@ -310,13 +312,6 @@ pub fn all_tokens(routine: &Routine, world: &World) -> Option<(World, World, Tok
         }
     }
     Some((down, up, tokens))
-}
-
-/// Whether working an expression out on a world with tokens gives what it would give on each outcome, or a fault: it must not look at
-/// which card a card is.
-#[must_use]
-pub fn is_plain_with_tokens(expr: &Expr, world: &World) -> bool {
-    !expr.part().looks_at_identity(world)
 }
 
 #[cfg(test)]

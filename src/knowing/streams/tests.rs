@@ -8,7 +8,7 @@ use crate::handling::{
 };
 use crate::roads::fixtures::{DEALT, PACKET, packet};
 use crate::roads::unknown_start;
-use crate::routine::{Scene, Value, Wanted};
+use crate::routine::{Expr, Scene, Value, Wanted};
 use crate::table::{PileId, Place, Table};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;

@@ -2,7 +2,8 @@
 
 use super::{Arith, Node, Order, Places, value};
 use crate::cards::Card;
-use crate::routine::world::{Fault, Scene, Value, World};
+use crate::routine::model::NameId;
+use crate::routine::world::{Fault, Scene, Value};
 
 /// A part of an expression.
 #[derive(Debug, Clone, Copy)]
@@ -151,30 +152,26 @@ impl<'a> Part<'a> {
     }
 
     /// Whether it, or a part of it, looks at which card a card is otherwise than by what is printed on it: looks for one on the
-    /// table, or compares two.
+    /// table, or compares two. `cards` says which remembered names may stand for a card.
     #[must_use]
-    pub fn looks_at_identity(self, world: &World) -> bool {
+    pub fn looks_at_identity(self, cards: &dyn Fn(NameId) -> bool) -> bool {
+        let parts = self.parts();
         let here = match self.0 {
             Node::PlaceOf(_) | Node::PileOf(_) | Node::Mate(_) => true,
-            Node::Same(..) | Node::Among(..) => {
-                self.parts().into_iter().any(|part| part.is_card(world))
-            }
+            Node::Same(..) | Node::Among(..) => parts.iter().any(|part| part.is_card(cards)),
             _ => false,
         };
-        here || self
-            .parts()
-            .into_iter()
-            .any(|part| part.looks_at_identity(world))
+        here || parts.iter().any(|part| part.looks_at_identity(cards))
     }
 
-    /// Whether its value is a card.
+    /// Whether its value may be a card.
     #[must_use]
-    pub fn is_card(self, world: &World) -> bool {
+    pub fn is_card(self, cards: &dyn Fn(NameId) -> bool) -> bool {
         match self.0 {
             Node::Bearing(_) | Node::CardAt(..) | Node::Mate(_) => true,
             Node::Fixed(value) => matches!(value, Value::Card(_)),
-            Node::Name(name, _) => matches!(world.value(*name), Some(Value::Card(_))),
-            Node::If(_, a, b) => Self(a).is_card(world) || Self(b).is_card(world),
+            Node::Name(name, _) => cards(*name),
+            Node::If(_, a, b) => Self(a).is_card(cards) || Self(b).is_card(cards),
             _ => false,
         }
     }
