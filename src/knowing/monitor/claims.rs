@@ -1,6 +1,6 @@
 //! From a claim on a table with tokens to its monitor.
 
-use super::atom::{Against, Atom, InPair, Keys, NO_KEY, Weights};
+use super::atom::{Against, Atom, Keys, NO_KEY, Weights};
 use super::expressions::Linear;
 use super::{Monitors, Tree};
 use crate::cards::{Card, TraitId};
@@ -91,7 +91,7 @@ impl Ask<'_> {
     }
 
     /// The classes of all looks.
-    fn classes(&self, class: TraitId) -> Keys {
+    pub(super) fn classes(&self, class: TraitId) -> Keys {
         let key = |card| {
             self.routine
                 .pack
@@ -104,7 +104,8 @@ impl Ask<'_> {
             .collect()
     }
 
-    fn class(&self, laid: Laid, class: TraitId) -> Option<u32> {
+    /// The class of a card on the table; `None` where its face is not fixed.
+    pub(super) fn class(&self, laid: Laid, class: TraitId) -> Option<u32> {
         let class = self.scene().class(laid.card(), class).ok()?;
         Some(class.map_or(NO_KEY, |c| u32::from(c.0)))
     }
@@ -380,135 +381,10 @@ impl Ask<'_> {
         let looks = self.looks_that(|look| look.card() == card);
         Some(self.fits(vec![(token, looks)]))
     }
-
-    fn pairs(&mut self, pairs: Vec<(Cell, Cell)>, class: Option<TraitId>) -> Option<Tree> {
-        let pack = &self.routine.pack;
-        let agree = |one: Laid, other: Laid| match class {
-            Some(class) => {
-                let of = |laid: Laid| pack.class(laid.card(), class);
-                of(one).is_some() && of(one) == of(other)
-            }
-            None => pack.are_mates(one.card(), other.card()),
-        };
-        let mut fits = Vec::new();
-        let mut at = Vec::new();
-        for (pair, (one, other)) in (0..).zip(pairs) {
-            match (one, other) {
-                (Cell::Card(one), Cell::Card(other)) => {
-                    let (one, other) = (self.printed(one)?, self.printed(other)?);
-                    if !agree(one, other) {
-                        return Some(Tree::Is(false));
-                    }
-                }
-                (Cell::Card(one), Cell::Token { step, .. }) => {
-                    let one = self.printed(one)?;
-                    fits.push((step, self.looks_that(|look| agree(one, look))));
-                }
-                (Cell::Token { step, .. }, Cell::Card(other)) => {
-                    let other = self.printed(other)?;
-                    fits.push((step, self.looks_that(|look| agree(look, other))));
-                }
-                (Cell::Token { step: one, .. }, Cell::Token { step: other, .. }) => {
-                    *by_step(&mut at, one) = Some(InPair {
-                        pair,
-                        second: false,
-                    });
-                    *by_step(&mut at, other) = Some(InPair { pair, second: true });
-                }
-            }
-        }
-        let fits = self.fits(fits);
-        let (first, second) = match class {
-            Some(class) => (self.classes(class), self.classes(class)),
-            None => self.mates(),
-        };
-        let pairs = self.monitors.atom(Atom::Pairs { at, first, second });
-        Some(Tree::all(vec![fits, pairs]))
-    }
-
-    /// A card as it is printed.
-    fn printed(&self, laid: Laid) -> Option<Laid> {
-        let print = self.scene().print(laid.card()).ok()?;
-        Some(Laid::new(print, laid.face_up()))
-    }
-
-    /// Keys by which two looks are mates: the first key of the one is the second key of the other.
-    fn mates(&self) -> (Keys, Keys) {
-        let pack = &self.routine.pack;
-        let print = |card: Card| pack.face(card).and_then(|face| pack.first_of(face));
-        let own = |card: Card| print(card).map_or(NO_KEY, |first| u32::from(first.0));
-        let mates = |card: Card| {
-            let mate = self
-                .looks
-                .iter()
-                .find(|(_, other)| pack.are_mates(card, other.card()));
-            mate.map_or(NO_KEY, |(_, other)| own(other.card()))
-        };
-        let of = |key: &dyn Fn(Card) -> u32| -> Keys {
-            self.looks
-                .iter()
-                .map(|(id, look)| (*id, key(look.card())))
-                .collect()
-        };
-        (of(&mates), of(&own))
-    }
-
-    fn same_as(
-        &mut self,
-        pile: PileId,
-        then: &[Laid],
-        class: Option<TraitId>,
-        (rotation, reversal): (bool, bool),
-    ) -> Option<Tree> {
-        let cells = self.cells(pile)?;
-        let n = cells.len();
-        if n != then.len() {
-            return Some(Tree::Is(false));
-        }
-        let own = |laid: Laid| u32::from(laid.card().0);
-        let key = |laid: Laid| match class {
-            Some(class) => self.class(laid, class),
-            None => Some(own(laid)),
-        };
-        let then = then
-            .iter()
-            .map(|laid| key(*laid))
-            .collect::<Option<Vec<u32>>>()?;
-        let back: Vec<u32> = then.iter().rev().copied().collect();
-        let mut wanted: Vec<Arc<[u32]>> = Vec::new();
-        for keys in [Some(then), reversal.then_some(back)].into_iter().flatten() {
-            for by in 0..if rotation { n.max(1) } else { 1 } {
-                let mut turned = keys.clone();
-                turned.rotate_left(by);
-                wanted.push(turned.into());
-            }
-        }
-        wanted.sort_unstable();
-        wanted.dedup();
-        let mut at = Vec::new();
-        for (place, cell) in (0_u32..).zip(&cells) {
-            match cell {
-                Cell::Card(laid) => {
-                    let is = key(*laid)?;
-                    wanted.retain(|keys| keys[place as usize] == is);
-                }
-                Cell::Token { step, .. } => *by_step(&mut at, *step) = Some(place),
-            }
-        }
-        let key = match class {
-            Some(class) => self.classes(class),
-            None => self
-                .looks
-                .iter()
-                .map(|(id, look)| (*id, own(*look)))
-                .collect(),
-        };
-        Some(self.monitors.atom(Atom::Among { at, key, wanted }))
-    }
 }
 
 /// The entry of a step, made if need be.
-fn by_step<T: Default + Clone>(at: &mut Vec<T>, step: u16) -> &mut T {
+pub(super) fn by_step<T: Default + Clone>(at: &mut Vec<T>, step: u16) -> &mut T {
     let index = usize::from(step);
     if at.len() <= index {
         at.resize(index + 1, T::default());

@@ -13,6 +13,7 @@ mod atom;
 mod claims;
 mod diagram;
 mod expressions;
+mod order;
 
 pub(super) use claims::Ask;
 
