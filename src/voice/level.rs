@@ -8,8 +8,9 @@
 use super::speech::{RATE, Samples};
 use std::f64::consts::PI;
 
-/// The loudness that speech is brought to, in LUFS, before the volume.
-pub const TARGET: f64 = -21.0;
+/// The loudness that speech is brought to before the volume, in LUFS: a little below the −23 of EBU R 128, so that the peaks of
+/// every voice have room.
+pub const TARGET: f64 = -24.0;
 
 /// No sample gets louder than this part of full scale (−2 dB) by it.
 const PEAK: f64 = 0.794;

@@ -1,6 +1,7 @@
 //! The speech engine itself. Only the child process comes here.
 
 use super::Manner;
+use super::respelt::respelt;
 use super::unpack;
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -15,6 +16,9 @@ const LEVEL: u32 = 36;
 
 /// At most so many samples for one request (two minutes): more means that the engine has lost its way.
 const LONGEST: usize = 120 * super::RATE as usize;
+
+/// A word of more characters is given in pieces.
+const LONGEST_WORD: usize = 60;
 
 /// Why nothing was spoken.
 #[derive(Debug, thiserror::Error)]
@@ -93,7 +97,7 @@ fn run(engine: &mut ttspico::Engine, manner: Manner, text: &str) -> Result<Vec<i
     let Manner { pitch, pace, .. } = manner;
     let mut asked = format!(
         "<volume level=\"{LEVEL}\"><pitch level=\"{pitch}\"><speed level=\"{pace}\">{}</speed></pitch></volume>",
-        unmarked(text)
+        unmarked(&respelt(manner.voice, text))
     )
     .into_bytes();
     // The engine speaks when a text ends, which it takes a zero for.
@@ -124,13 +128,35 @@ fn run(engine: &mut ttspico::Engine, manner: Manner, text: &str) -> Result<Vec<i
     }
 }
 
-/// The last guard before the engine: no sign of its markup, no control character.
+/// The last guard before the engine: no sign of its markup, no control character, no endless word, over which it broods.
 fn unmarked(text: &str) -> String {
+    let mut run = 0;
     text.chars()
-        .map(|c| match c {
-            '<' | '>' | '&' | '\\' => ' ',
-            c if c.is_control() => ' ',
-            c => c,
+        .flat_map(|c| {
+            let gap = c.is_control() || c.is_whitespace() || "<>&\\".contains(c);
+            run = if gap { 0 } else { run + 1 };
+            let full = run > LONGEST_WORD;
+            if full {
+                run = 1;
+            }
+            [full.then_some(' '), Some(if gap { ' ' } else { c })]
         })
+        .flatten()
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::unmarked;
+
+    #[test]
+    fn no_markup_and_no_endless_word_reaches_the_engine() {
+        assert_eq!(
+            unmarked("<play file=\"x\"/>\u{1b}\n&amp;"),
+            " play file=\"x\"/   amp;"
+        );
+        let word = "a".repeat(200);
+        assert_eq!(unmarked(&word).replace(' ', ""), word);
+        assert!(unmarked(&word).split(' ').all(|part| part.len() <= 60));
+    }
 }

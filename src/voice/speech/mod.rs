@@ -7,6 +7,7 @@
 
 mod engine;
 mod frames;
+mod respelt;
 mod serve;
 mod speaker;
 mod trim;
@@ -49,9 +50,11 @@ impl Manner {
             (Role::Prompter, Lang::EnUs) => Lang::EnGb,
             (Role::Spectator | Role::Prompter, _) => lang,
         };
-        let (pitch, own) = match role {
-            Role::Spectator => (112, 102),
-            Role::Prompter => (86, 92),
+        // Both English voices are understood without a mistake at these; the American one not when it is hurried.
+        let (pitch, own) = match (role, voice) {
+            (Role::Spectator, Lang::EnUs) => (106, 92),
+            (Role::Spectator, _) => (112, 102),
+            (Role::Prompter, _) => (86, 92),
         };
         let pace = (u32::from(pace.percent()) * own / 100).clamp(40, 240);
         Self {
