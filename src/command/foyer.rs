@@ -24,6 +24,7 @@ pub(super) fn run(machine: &Machine, out: &mut dyn Write) -> Result<Outcome, Fai
         Terms::usual(machine.seed()),
         notice,
         &mut diary,
+        &Voice::start(machine.voice()),
     )?;
     diary.closed(left.into())
 }

@@ -53,7 +53,7 @@ pub use say::heading;
 pub use session::{Session, USUAL_QUESTIONS};
 pub use sighting::seen_in_words;
 pub use spoken::{
-    Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LaySetUp,
+    Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LayCard, LaySetUp,
     LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound, Speaker, Speech, Spoken,
     SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
 };

@@ -1,4 +1,8 @@
-//! The table of keys: what each does where, what the foot of the screen and the help page say of it.
+//! Keys: what each does where, what the foot of the screen and the help page say of it. The table itself is in `keys/table.rs`.
+
+mod table;
+
+pub use table::KEYS;
 
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use unicode_width::UnicodeWidthStr;
@@ -21,6 +25,30 @@ pub enum Place {
     Shown,
     /// A line was said aloud: did it differ?
     Aloud,
+    /// The set-up is laid with real cards.
+    Laying,
+    /// A step is done with real cards: any key goes on.
+    Doing,
+    /// The table tells something: the number of an answer.
+    Choosing,
+    /// A question to busy hands: one or two keys.
+    Quick,
+    /// Did the ending come true?
+    Judging,
+    /// A packet, or the number of a step, is typed.
+    Typing,
+    /// Before the lines.
+    Opening,
+    /// The cue of a line is heard: any key says that the line begins.
+    Cued,
+    /// The line is being said: any key says that it is over.
+    Saying,
+    /// The real line after one said aloud.
+    Real,
+    /// The patter is being read.
+    Reading,
+    /// Something told after a question, an ending or a reading, while real cards are about.
+    Noted,
     /// A pause.
     Paused,
     /// The summary of a rehearsal.
@@ -44,6 +72,12 @@ pub enum Act {
     Rehearse,
     /// The two-minute rehearsal.
     TwoMinutes,
+    /// Rehearse with real cards.
+    Hands,
+    /// Say the lines aloud.
+    Lines,
+    /// A dress rehearsal.
+    Dress,
     /// Walk through.
     WalkThrough,
     /// Go on.
@@ -52,6 +86,16 @@ pub enum Act {
     Back,
     /// Another road.
     Another,
+    /// Hear it again.
+    Repeat,
+    /// Yes, it came true.
+    Yes,
+    /// No, it did not.
+    No,
+    /// Tell the set-up card by card.
+    Cards,
+    /// Read the whole patter.
+    ReadAll,
     /// The answer is ready.
     Answer,
     /// Take back a letter of the answer.
@@ -109,284 +153,6 @@ pub struct Binding {
     pub foot: bool,
 }
 
-use KeyCode::{Backspace, Down, End, Enter, Esc, F, Home, Left, Right, Up};
-use Place::{Aloud, Asked, Foyer, Help, Paused, Shown, Summary, Told, Walk};
-
-const REHEARSAL: &[Place] = &[Told, Asked, Shown, Aloud];
-const ANYWHERE: &[Place] = &[
-    Foyer, Walk, Told, Asked, Shown, Aloud, Paused, Summary, Help,
-];
-
-/// The table of keys. The first row that fits counts.
-pub const KEYS: &[Binding] = &[
-    row(
-        ANYWHERE,
-        &[control('z')],
-        Act::Suspend,
-        "ctrl-z",
-        "put allroads to sleep (fg wakes it)",
-        false,
-    ),
-    row(
-        ANYWHERE,
-        &[control('c')],
-        Act::Leave,
-        "ctrl-c",
-        "leave at once; all answers are kept",
-        false,
-    ),
-    row(
-        &[Foyer],
-        &[key(Enter), letter('r')],
-        Act::Rehearse,
-        "enter",
-        "rehearse",
-        true,
-    ),
-    row(
-        &[Foyer],
-        &[letter('t')],
-        Act::TwoMinutes,
-        "t",
-        "just two minutes",
-        true,
-    ),
-    row(
-        &[Foyer],
-        &[letter('w')],
-        Act::WalkThrough,
-        "w",
-        "walk through",
-        true,
-    ),
-    row(
-        &[Foyer],
-        &[key(Up), letter('k')],
-        Act::Up,
-        "up",
-        "the routine above",
-        false,
-    ),
-    row(
-        &[Foyer],
-        &[key(Down), letter('j')],
-        Act::Down,
-        "down",
-        "the routine below",
-        false,
-    ),
-    row(
-        &[Foyer],
-        &[key(Home)],
-        Act::First,
-        "home",
-        "the first routine",
-        false,
-    ),
-    row(
-        &[Foyer],
-        &[key(End)],
-        Act::Last,
-        "end",
-        "the last routine",
-        false,
-    ),
-    row(
-        &[Foyer],
-        &[letter('q'), key(Esc)],
-        Act::Leave,
-        "q",
-        "leave",
-        true,
-    ),
-    row(
-        &[Walk],
-        &[key(Right), key(Enter), letter(' ')],
-        Act::Go,
-        "right",
-        "on",
-        true,
-    ),
-    row(
-        &[Walk],
-        &[key(Left), key(Backspace)],
-        Act::Back,
-        "left",
-        "back",
-        true,
-    ),
-    row(
-        &[Walk],
-        &[letter('n')],
-        Act::Another,
-        "n",
-        "another road",
-        true,
-    ),
-    row(
-        &[Walk],
-        &[letter('r')],
-        Act::Rehearse,
-        "r",
-        "rehearse",
-        true,
-    ),
-    row(
-        &[Walk],
-        &[key(Home)],
-        Act::First,
-        "home",
-        "the set-up",
-        false,
-    ),
-    row(&[Walk], &[key(End)], Act::Last, "end", "the finale", false),
-    row(
-        &[Walk],
-        &[key(Esc), letter('q')],
-        Act::Foyer,
-        "esc",
-        "foyer",
-        true,
-    ),
-    row(
-        &[Told, Shown],
-        &[key(Enter), letter(' '), key(Right)],
-        Act::Go,
-        "enter",
-        "go on",
-        true,
-    ),
-    row(
-        &[Asked],
-        &[key(Enter)],
-        Act::Answer,
-        "enter",
-        "answer",
-        true,
-    ),
-    row(
-        &[Asked],
-        &[key(Backspace), control('h')],
-        Act::Rub,
-        "backspace",
-        "take back a letter",
-        false,
-    ),
-    row(
-        &[Asked],
-        &[control('u')],
-        Act::Clear,
-        "ctrl-u",
-        "take back the answer",
-        false,
-    ),
-    row(
-        &[Asked],
-        &[control('y'), key(F(3))],
-        Act::Why,
-        "ctrl-y",
-        "why this?",
-        true,
-    ),
-    row(
-        &[Aloud],
-        &[key(Enter), letter('s')],
-        Act::Same,
-        "enter",
-        "just this",
-        true,
-    ),
-    row(
-        &[Aloud],
-        &[letter('d')],
-        Act::Differed,
-        "d",
-        "mine differed",
-        true,
-    ),
-    row(
-        REHEARSAL,
-        &[key(F(2)), control('p')],
-        Act::Pause,
-        "ctrl-p",
-        "pause",
-        true,
-    ),
-    row(
-        REHEARSAL,
-        &[key(Esc)],
-        Act::Enough,
-        "esc",
-        "enough for now",
-        true,
-    ),
-    row(
-        &[Paused],
-        &[key(Enter), letter(' '), key(F(2)), control('p')],
-        Act::Pause,
-        "enter",
-        "go on",
-        true,
-    ),
-    row(
-        &[Paused],
-        &[key(Esc)],
-        Act::Enough,
-        "esc",
-        "enough for now",
-        true,
-    ),
-    row(
-        &[Summary],
-        &[key(Enter), key(Esc)],
-        Act::Foyer,
-        "enter",
-        "done",
-        true,
-    ),
-    row(
-        &[Summary],
-        &[letter('r')],
-        Act::Rehearse,
-        "r",
-        "once more",
-        true,
-    ),
-    row(&[Summary], &[letter('q')], Act::Leave, "q", "leave", true),
-    row(
-        &[Help],
-        &[key(Down), letter('j')],
-        Act::Down,
-        "down",
-        "further down",
-        true,
-    ),
-    row(
-        &[Help],
-        &[key(Up), letter('k')],
-        Act::Up,
-        "up",
-        "back up",
-        true,
-    ),
-    row(
-        &[Help],
-        &[letter('?'), key(Esc), key(Enter), letter('q'), key(F(1))],
-        Act::Help,
-        "? or esc",
-        "put this away",
-        true,
-    ),
-    row(
-        ANYWHERE,
-        &[letter('?'), key(F(1))],
-        Act::Help,
-        "?",
-        "help",
-        true,
-    ),
-];
-
 const fn row(
     places: &'static [Place],
     keys: &'static [Chord],
@@ -405,6 +171,12 @@ const fn row(
     }
 }
 
+/// Places where any key that the table does not name goes on: hands that hold cards press what they find.
+#[must_use]
+pub fn any_key(place: Place) -> bool {
+    matches!(place, Place::Doing | Place::Cued | Place::Saying)
+}
+
 /// What a key does in a place.
 #[must_use]
 pub fn act(place: Place, event: &KeyEvent) -> Option<Act> {
@@ -416,6 +188,10 @@ pub fn act(place: Place, event: &KeyEvent) -> Option<Act> {
         },
         event.modifiers - KeyModifiers::SHIFT,
     );
+    // In a packet the question mark stands for a card that is not known.
+    if place == Place::Typing && pressed == letter('?') {
+        return None;
+    }
     KEYS.iter()
         .find(|row| row.places.contains(&place) && row.keys.contains(&pressed))
         .map(|row| row.act)
@@ -445,6 +221,7 @@ pub fn foot(place: Place, width: usize) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::table::ANYWHERE;
     use super::*;
 
     #[test]
@@ -494,7 +271,7 @@ mod tests {
             for width in [58, 68] {
                 let foot = foot(place, width);
                 assert!(foot.width() <= width, "{place:?}: {foot}");
-                assert!(foot.contains('?'), "{place:?}: {foot}");
+                assert!(foot.contains("help") || foot.contains('?'), "{place:?}: {foot}");
                 assert_eq!(foot.split(BETWEEN).next(), whole.split(BETWEEN).next());
             }
         }

@@ -8,6 +8,8 @@
 //! | `foyer` `walk` `rehearsal` `correction` `summary` `help` | one pane each |
 //! | `road` `tiles` `sheet` `theme` | the road, the table, text on a sheet, the look |
 //! | `keys` | the table of keys, from which the foot and the help page are written too |
+//! | `live` `live_view` `large` | a spoken rehearsal: its state, its pane, the letters that are read from afar |
+//! | `sound` | what is to be said, as the voice takes it |
 //! | `state` `update` `view` `watch` | the state and what happens to it |
 //! | `back` | where a question that comes back is about |
 //! | `guard` `signals` `run` | the terminal taken and given back, and the loop |
@@ -20,6 +22,9 @@ mod foyer;
 mod guard;
 mod help;
 mod keys;
+mod large;
+mod live;
+mod live_view;
 mod plain;
 mod proven;
 mod rehearsal;
@@ -28,6 +33,7 @@ mod run;
 mod sheet;
 mod shelf;
 mod signals;
+mod sound;
 mod state;
 mod summary;
 mod theme;
@@ -41,6 +47,7 @@ mod watch;
 mod tests;
 
 pub use keys::{Act, Binding, Chord, KEYS, Place};
+pub use live::Live;
 pub use plain::{Lines, plain};
 pub use proven::{News, Proven};
 pub use run::{Leave, run_foyer, run_rehearsal};

@@ -4,11 +4,13 @@ use super::ScreenFault;
 use super::guard::Guard;
 use super::shelf::{Keeper, Shelved};
 use super::signals::Signals;
+use super::sound::Talk;
 use super::state::{Effect, Event, Page, State, Terms};
 use super::theme::Theme;
 use super::update::{self, update};
 use super::view::view;
 use crate::routine::Millis;
+use crate::voice::Voice;
 use crossterm::event::{self, KeyEventKind};
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
@@ -38,10 +40,11 @@ pub fn run_foyer(
     terms: Terms,
     notice: Option<String>,
     keeper: &mut dyn Keeper,
+    voice: &Voice,
 ) -> Result<Leave, ScreenFault> {
     let mut state = State::foyer(theme, shelf, terms);
     state.notice = notice;
-    run(state, Vec::new(), keeper)
+    run(state, Vec::new(), keeper, voice)
 }
 
 /// One rehearsal of one routine, and its summary.
@@ -53,12 +56,13 @@ pub fn run_rehearsal(
     shelved: Shelved,
     terms: &Terms,
     keeper: &mut dyn Keeper,
+    voice: &Voice,
 ) -> Result<Leave, ScreenFault> {
     let mut state = State::foyer(theme, vec![shelved], terms.clone());
     state.alone = true;
     let effects = update::rehearse(&mut state, terms);
     match state.page {
-        Page::Rehearsal(_) => run(state, effects, keeper),
+        Page::Rehearsal(_) | Page::Live(_) => run(state, effects, keeper, voice),
         Page::Foyer | Page::Walk(_) | Page::Ended(_) => {
             Err(ScreenFault::Begin(state.notice.unwrap_or_default()))
         }
@@ -74,6 +78,9 @@ struct Stage<'k> {
     signals: Signals,
     keeper: &'k mut dyn Keeper,
     began: Instant,
+    talk: Talk<'k>,
+    /// What is shown has changed with the time alone.
+    redraw: bool,
     /// A test asked for a panic in the middle of a rehearsal.
     panics: bool,
 }
@@ -82,17 +89,21 @@ fn run(
     mut state: State,
     effects: Vec<Effect>,
     keeper: &mut dyn Keeper,
+    voice: &Voice,
 ) -> Result<Leave, ScreenFault> {
     let signals = Signals::watch()?;
     let guard = Some(Guard::take()?);
     let screen = new_screen()?;
     let panics = std::env::var_os("ALLROADS_TEST_PANIC").is_some_and(|value| value == "1");
+    let began = Instant::now();
     let mut stage = Stage {
         guard,
         screen,
         signals,
         keeper,
-        began: Instant::now(),
+        began,
+        talk: Talk::new(voice, began),
+        redraw: false,
         panics,
     };
     if stage.carry_out(&mut state, effects)? {
@@ -104,7 +115,7 @@ fn run(
             stage.draw(&mut state)?;
         }
         if let Some(number) = stage.signals.end() {
-            if matches!(state.page, Page::Rehearsal(_)) {
+            if matches!(state.page, Page::Rehearsal(_) | Page::Live(_)) {
                 stage.carry_out(&mut state, vec![Effect::End])?;
             }
             return Ok(Leave::Signal(number));
@@ -118,6 +129,7 @@ fn run(
             stage.take_back()?;
             stage.draw(&mut state)?;
         }
+        stage.listen(&mut state)?;
         let Some(happened) = stage.wait(&state)? else {
             continue;
         };
@@ -135,7 +147,7 @@ fn run(
         if stage.carry_out(&mut state, effects)? {
             return Ok(Leave::Quit);
         }
-        if !ticked || state.notice != notice {
+        if std::mem::take(&mut stage.redraw) || !ticked || state.notice != notice {
             stage.draw(&mut state)?;
         }
     }
@@ -167,7 +179,7 @@ impl Stage<'_> {
         }
         Ok(match event::read().map_err(ScreenFault::Terminal)? {
             event::Event::Key(key) if key.kind != KeyEventKind::Release => {
-                if self.panics && matches!(state.page, Page::Rehearsal(_)) {
+                if self.panics && matches!(state.page, Page::Rehearsal(_) | Page::Live(_)) {
                     panic!("a test asked for this");
                 }
                 Some(Happened::Key(key))
@@ -190,7 +202,23 @@ impl Stage<'_> {
             .draw(|frame| view(state, frame))
             .map_err(ScreenFault::Terminal)?;
         // The times of an answer run from here: what is drawn has been written out.
-        update(state, Event::Drawn(self.now()));
+        let coming = update(state, Event::Drawn(self.now()));
+        self.carry_out(state, coming).map(drop)
+    }
+    /// Takes in that speech has ended, and what is to be told of the sound.
+    fn listen(&mut self, state: &mut State) -> Result<(), ScreenFault> {
+        while let Some(at) = self.talk.over() {
+            let effects = update(state, Event::Spoken(at));
+            let shown = !effects.is_empty();
+            self.carry_out(state, effects)?;
+            if shown {
+                self.draw(state)?;
+            }
+        }
+        if let Some(notice) = self.talk.notice() {
+            state.notice = Some(notice);
+            self.draw(state)?;
+        }
         Ok(())
     }
     /// Does what the update asked for. True when the program is to be left.
@@ -220,8 +248,16 @@ impl Stage<'_> {
                         update(state, Event::Stands(which, standing));
                     }
                 }
+                Effect::Say(speech) => self.talk.say(&speech),
+                Effect::Ahead(speech) => self.talk.ahead(&speech),
+                Effect::Play(sound) => self.talk.play(sound),
+                Effect::Hush => self.talk.hush(),
+                Effect::Redraw => self.redraw = true,
                 Effect::Suspend => self.suspend(state)?,
-                Effect::Leave => return Ok(true),
+                Effect::Leave => {
+                    self.talk.hush();
+                    return Ok(true);
+                }
             }
         }
         Ok(false)
@@ -234,11 +270,16 @@ impl Stage<'_> {
         Ok(())
     }
     fn suspend(&mut self, state: &mut State) -> Result<(), ScreenFault> {
-        update(state, Event::Slept(self.now()));
+        for effect in update(state, Event::Slept(self.now())) {
+            if effect == Effect::Hush {
+                self.talk.hush();
+            }
+        }
         self.guard = None;
         let slept = self.signals.sleep();
         self.take_back()?;
-        update(state, Event::Woken(self.now()));
+        let again = update(state, Event::Woken(self.now()));
+        self.carry_out(state, again)?;
         slept
     }
 }

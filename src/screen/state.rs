@@ -1,12 +1,15 @@
 //! The state of the screen: everything that a frame is drawn from.
 
 use super::keys::Place;
+use super::live::Live;
 use super::proven::News;
 use super::shelf::{Begun, Shelved, Standing};
 use super::theme::Theme;
 use super::walk::Walk;
 use super::watch::Watch;
-use crate::drill::{Answered, Drill, Line, Plan, Prompt, Session, Summary, Tell};
+use crate::drill::{
+    Answered, Drill, Line, Plan, Prompt, Session, Sound, Speech, Spoken, Summary, Tell,
+};
 use crate::routine::{Millis, StepId};
 use crossterm::event::KeyEvent;
 use std::sync::Arc;
@@ -49,17 +52,18 @@ impl Terms {
         } else {
             self.drills.clone()
         };
-        let minutes = match (self.questions, self.minutes) {
-            (None, None) => Some(USUAL_MINUTES),
-            (_, minutes) => minutes,
-        };
-        Plan {
+        let mut plan = Plan {
             drills,
             questions: self.questions,
-            minutes,
+            minutes: self.minutes,
             seed: self.seed,
             from: self.from.clone(),
+        };
+        // A spoken rehearsal goes down one road to its end.
+        if plan.questions.is_none() && plan.minutes.is_none() && Spoken::drill(&plan).is_none() {
+            plan.minutes = Some(USUAL_MINUTES);
         }
+        plan
     }
 }
 
@@ -116,6 +120,8 @@ pub enum Page {
     Walk(Box<Walk>),
     /// A rehearsal.
     Rehearsal(Box<Rehearsal>),
+    /// A spoken rehearsal.
+    Live(Box<Live>),
     /// After it.
     Ended(Box<Ended>),
 }
@@ -171,6 +177,7 @@ impl State {
             Page::Foyer => Place::Foyer,
             Page::Walk(_) => Place::Walk,
             Page::Ended(_) => Place::Summary,
+            Page::Live(live) => live.place(),
             Page::Rehearsal(rehearsal) if rehearsal.paused => Place::Paused,
             Page::Rehearsal(rehearsal) => match &rehearsal.prompt {
                 Prompt::Tell(_) | Prompt::Done(_) => Place::Told,
@@ -191,6 +198,8 @@ pub enum Event {
     Drawn(Millis),
     /// Time goes by.
     Tick(Millis),
+    /// Everything that was to be said has been said, or cannot be heard; since when.
+    Spoken(Millis),
     /// The program sleeps from now, until [`Event::Woken`].
     Slept(Millis),
     /// The program goes on.
@@ -214,6 +223,16 @@ pub enum Effect {
     End,
     /// Find out how the routine of this index stands.
     Stand(usize),
+    /// Say this aloud, after what is being said.
+    Say(Speech),
+    /// This will probably be said soon.
+    Ahead(Vec<Speech>),
+    /// Play this.
+    Play(Sound),
+    /// Be quiet at once.
+    Hush,
+    /// What is shown has changed with the time alone.
+    Redraw,
     /// Put the program to sleep.
     Suspend,
     /// Leave the program.

@@ -1,12 +1,13 @@
 //! What happens to the state: one event in, effects out. No clock, no disk, no terminal.
 
 use super::keys::{self, Act, Place};
+use super::live::{self, Live};
 use super::proven::News;
 use super::shelf::Begun;
 use super::state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
 use super::walk::Walk;
 use super::watch::Watch;
-use crate::drill::{self, Drill, Prompt};
+use crate::drill::{self, Deed, Drill, Prompt, Spoken};
 use crate::routine::Millis;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use std::sync::Arc;
@@ -37,16 +38,37 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
                 // While the performer reads what has just been drawn.
                 rehearsal.session.work_ahead();
             }
+            if let Page::Live(live) = &mut state.page
+                && state.help.is_none()
+                && !live.paused
+            {
+                live.spent.drawn(now);
+                if !live.ahead {
+                    live.ahead = true;
+                    live.session.work_ahead();
+                    return vec![Effect::Ahead(live.session.ahead())];
+                }
+            }
             Vec::new()
         }
+        Event::Spoken(at) => live::hand(state, &Deed::Spoken, at),
         Event::Tick(now) => tick(state, now),
         Event::Slept(now) => {
             if let Page::Rehearsal(rehearsal) = &mut state.page {
                 pause(rehearsal, now);
             }
-            Vec::new()
+            match &mut state.page {
+                Page::Live(live) => live.pause(now),
+                _ => Vec::new(),
+            }
         }
         Event::Woken(now) => {
+            if let Page::Live(live) = &mut state.page
+                && state.help.is_none()
+                && !live.paused
+            {
+                return live.resume(now);
+            }
             if let Page::Rehearsal(rehearsal) = &mut state.page
                 && state.help.is_none()
                 && !rehearsal.paused
@@ -58,6 +80,9 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
         Event::NotKept(why) => {
             if let Page::Rehearsal(rehearsal) = &mut state.page {
                 rehearsal.lost += 1;
+            }
+            if let Page::Live(live) = &mut state.page {
+                live.lost += 1;
             }
             if let Page::Ended(ended) = &mut state.page {
                 ended.lost += 1;
@@ -97,6 +122,9 @@ fn proven(state: &mut State, news: &News) {
 
 /// A key that the table does not name: a letter of the answer, or nothing.
 fn typed(state: &mut State, place: Place, key: &KeyEvent, now: Millis) -> Vec<Effect> {
+    if matches!(state.page, Page::Live(_)) {
+        return live::typed(state, place, key, now);
+    }
     let plain = (key.modifiers - KeyModifiers::SHIFT).is_empty();
     if let (Place::Asked, KeyCode::Char(c), true, Page::Rehearsal(rehearsal)) =
         (place, key.code, plain, &mut state.page)
@@ -110,13 +138,15 @@ fn typed(state: &mut State, place: Place, key: &KeyEvent, now: Millis) -> Vec<Ef
 }
 
 fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
+    if state.help.is_none()
+        && let Some(effects) = live::perform(state, act, now)
+    {
+        return effects;
+    }
     match act {
         Act::Suspend => vec![Effect::Suspend],
         Act::Leave => leave(state),
-        Act::Help => {
-            help(state, now);
-            Vec::new()
-        }
+        Act::Help => help(state, now),
         Act::Up => point(state, |n, _| n.saturating_sub(1)),
         Act::Down => point(state, |n, last| (n + 1).min(last)),
         Act::First => point(state, |_, _| 0),
@@ -125,6 +155,9 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
             let terms = state.terms.clone();
             rehearse(state, &terms)
         }
+        Act::Hands => alone(state, Drill::Hands),
+        Act::Lines => alone(state, Drill::Lines),
+        Act::Dress => alone(state, Drill::Dress),
         Act::TwoMinutes => {
             let terms = Terms {
                 minutes: Some(2),
@@ -141,7 +174,7 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
                 Vec::new()
             }
             Page::Rehearsal(_) => advance(state, drill::Event::Go, now),
-            Page::Foyer | Page::Ended(_) => Vec::new(),
+            Page::Foyer | Page::Live(_) | Page::Ended(_) => Vec::new(),
         },
         Act::Back => {
             if let Page::Walk(walk) = &mut state.page {
@@ -166,6 +199,8 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
             edit(state, now, String::clear);
             Vec::new()
         }
+        // These belong to a spoken rehearsal, which has done them already.
+        Act::Repeat | Act::Yes | Act::No | Act::Cards | Act::ReadAll => Vec::new(),
         Act::Same => advance(state, drill::Event::Differed(false), now),
         Act::Differed => advance(state, drill::Event::Differed(true), now),
         Act::Why => {
@@ -200,15 +235,24 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
 
 fn leave(state: &State) -> Vec<Effect> {
     match state.page {
-        Page::Rehearsal(_) => vec![Effect::End, Effect::Leave],
+        Page::Rehearsal(_) | Page::Live(_) => vec![Effect::End, Effect::Leave],
         Page::Foyer | Page::Walk(_) | Page::Ended(_) => vec![Effect::Leave],
     }
 }
 
 /// Shows the help or puts it away; a rehearsal pauses behind it.
-fn help(state: &mut State, now: Millis) {
+fn help(state: &mut State, now: Millis) -> Vec<Effect> {
     let shown = state.help.is_some();
     state.help = if shown { None } else { Some(0) };
+    if let Page::Live(live) = &mut state.page
+        && !live.paused
+    {
+        return if shown {
+            live.resume(now)
+        } else {
+            live.pause(now)
+        };
+    }
     if let Page::Rehearsal(rehearsal) = &mut state.page
         && !rehearsal.paused
     {
@@ -218,6 +262,7 @@ fn help(state: &mut State, now: Millis) {
             pause(rehearsal, now);
         }
     }
+    Vec::new()
 }
 
 fn pause(rehearsal: &mut Rehearsal, now: Millis) {
@@ -240,9 +285,37 @@ fn point(state: &mut State, to: impl Fn(usize, usize) -> usize) -> Vec<Effect> {
     match &mut state.page {
         Page::Foyer => state.chosen = to(state.chosen, state.shelf.len().saturating_sub(1)),
         Page::Walk(walk) => walk.at = to(walk.at, walk.last()),
-        Page::Rehearsal(_) | Page::Ended(_) => {}
+        Page::Rehearsal(_) | Page::Live(_) | Page::Ended(_) => {}
     }
     Vec::new()
+}
+
+/// Begins a rehearsal of the routine pointed at with one drill that stands on its own.
+fn alone(state: &mut State, drill: Drill) -> Vec<Effect> {
+    let terms = Terms {
+        drills: vec![drill],
+        ..state.terms.clone()
+    };
+    rehearse(state, &terms)
+}
+
+/// Begins a spoken rehearsal.
+fn speak(state: &mut State, terms: &Terms) -> Vec<Effect> {
+    let which = state.chosen;
+    let Some(shelved) = state.shelf.get(which) else {
+        return Vec::new();
+    };
+    match Live::begin(which, shelved, terms) {
+        Ok((live, begun)) => {
+            state.terms.seed = state.terms.seed.wrapping_add(1_000_003);
+            state.page = Page::Live(Box::new(live));
+            vec![Effect::Begin(begun)]
+        }
+        Err(fault) => {
+            state.notice = Some(fault.to_string());
+            Vec::new()
+        }
+    }
 }
 
 /// Begins a rehearsal of the routine pointed at.
@@ -404,5 +477,32 @@ fn tick(state: &mut State, now: Millis) -> Vec<Effect> {
         rehearsal.rested = true;
         state.notice = Some("Twenty minutes: shake out your hands; ctrl-p pauses.".to_owned());
     }
+    if matches!(state.page, Page::Live(_)) {
+        return tick_live(state, now);
+    }
     Vec::new()
+}
+
+fn tick_live(state: &mut State, now: Millis) -> Vec<Effect> {
+    let Page::Live(live) = &mut state.page else {
+        return Vec::new();
+    };
+    if live.paused || state.help.is_some() {
+        return Vec::new();
+    }
+    let mut effects = Vec::new();
+    if live::tick(live, now) {
+        effects.push(Effect::Redraw);
+    }
+    if !live.rested && live.now >= REST_AFTER {
+        live.rested = true;
+        state.notice =
+            Some("Twenty minutes: put the cards down and shake out your hands; p pauses.".to_owned());
+    }
+    let told = live::hand(state, &Deed::Tick, now);
+    if !told.is_empty() {
+        effects.push(Effect::Redraw);
+    }
+    effects.extend(told);
+    effects
 }

@@ -2,7 +2,7 @@
 
 use super::sheet::Sheet;
 use super::state::{Page, State};
-use super::{foyer, help, keys, rehearsal, summary, walk};
+use super::{foyer, help, keys, live_view, rehearsal, summary, walk};
 use ratatui::Frame;
 use ratatui::layout::Rect;
 
@@ -64,6 +64,7 @@ fn draw_body(state: &State, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
         Page::Foyer => foyer::draw(state, sheet),
         Page::Walk(walk) => walk::draw(walk, sheet),
         Page::Rehearsal(rehearsal) => return rehearsal::draw(state, rehearsal, sheet),
+        Page::Live(live) => return live_view::draw(live, sheet),
         Page::Ended(ended) => {
             if let Some(shelved) = state.shelf.get(ended.which) {
                 summary::draw(&shelved.routine, ended, sheet);

@@ -136,7 +136,7 @@ impl Hands {
         coming.push(self.judging(Millis(0)).1);
         if let Phase::SetUp(lay) = &self.phase {
             let cards = lay.piles.iter().flat_map(|pile| &pile.cards);
-            coming.extend(cards.map(|card| words::reader(&self.routine, card)));
+            coming.extend(cards.map(|card| words::reader(&self.routine, &card.words)));
         }
         coming
     }

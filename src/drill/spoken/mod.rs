@@ -13,7 +13,7 @@ mod road;
 mod words;
 
 pub use prompt::{
-    Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LaySetUp,
+    Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LayCard, LaySetUp,
     LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound, Speaker, Speech,
     SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
 };

@@ -101,6 +101,15 @@ pub struct Along {
     pub road_since: Millis,
 }
 
+/// A card of the set-up.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LayCard {
+    /// As it is read from afar: `7H`.
+    pub short: String,
+    /// In words: "seven of hearts", and whether it lies face up.
+    pub words: String,
+}
+
 /// The cards of a pile of the set-up.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Lay {
@@ -108,8 +117,8 @@ pub struct Lay {
     pub pile: PileId,
     /// In words: "the packet".
     pub name: String,
-    /// Each card in words, the top first; none for a whole deck in any order.
-    pub cards: Vec<String>,
+    /// Each card, the top first; none for a whole deck in any order.
+    pub cards: Vec<LayCard>,
     /// Whether they must lie in this order.
     pub ordered: bool,
     /// How many cards.

@@ -3,9 +3,9 @@
 use super::super::heard::open_line;
 use super::super::question::{Expected, Subject};
 use super::super::{answer, say};
-use super::prompt::{Lay, Speaker, Speech};
+use super::prompt::{Lay, LayCard, Speaker, Speech};
 use super::road::{Decided, HandRoad, Next, says_openly};
-use crate::cards::{Lang, Written};
+use crate::cards::Lang;
 use crate::roads::Sighted;
 use crate::routine::{Act, ForkKind, Routine, Scene, Stop, Value};
 use crate::table::{Laid, PileId};
@@ -229,13 +229,13 @@ pub(super) fn set_up(routine: &Routine) -> Vec<Lay> {
                 .iter()
                 .any(|laid| routine.shuffled.contains(&laid.card()));
             let whole_deck = cards.len() == 52 && routine.pack.customs().is_empty();
-            let words = |laid: &Laid| {
-                let name = routine.pack.written(laid.card(), Written::Words);
-                if laid.face_up() && !any {
-                    format!("{name}, face up")
+            let words = |laid: &Laid| LayCard {
+                short: routine.pack.symbol(laid.card()),
+                words: if laid.face_up() && !any {
+                    format!("{}, face up", routine.pack.name(laid.card()))
                 } else {
-                    name
-                }
+                    routine.pack.name(laid.card()).to_owned()
+                },
             };
             Lay {
                 pile,

@@ -39,7 +39,7 @@ impl Hands {
         if card == 0 {
             speech.push(words::reader(&self.routine, &lay.piles[n].name));
         }
-        speech.push(words::reader(&self.routine, told));
+        speech.push(words::reader(&self.routine, &told.words));
         self.say(speech)
     }
 

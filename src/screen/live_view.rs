@@ -1,0 +1,486 @@
+//! A spoken rehearsal for quiet eyes: one large word, the time that is left, and a few lines for whoever looks closer.
+//!
+//! ```text
+//!  The routine                                      road 1
+//!  ●───◆───◉───○───◇
+//!
+//!   ███  █████
+//!  █   █    █          the one word
+//!   ████   █
+//!
+//!   ███    █  ███
+//!  █   █   █ █   █     the time that is left
+//!
+//!  ▸ “I cut about here.”
+//!  · Complete the cut.
+//! ```
+
+use super::large;
+use super::live::Live;
+use super::road::{Mark, RoadLine};
+use super::sheet::{Sheet, wrap};
+use super::summary::seconds;
+use crate::drill::{
+    Along, Drill, HandStep, Help, Judge, LaySetUp, LineCue, LinesOpening, ReadThrough, Reading,
+    RealLine, Saying, SpokenPrompt, WhereWrong, Which, Word,
+};
+use crate::routine::{Millis, Routine};
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use unicode_width::UnicodeWidthStr;
+
+/// Rows kept for the words under the large ones.
+const WORDS: u16 = 6;
+
+/// Draws a spoken rehearsal. Gives back where the cursor stands while something is typed.
+pub fn draw(live: &Live, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+    let routine = live.session.routine();
+    let along = along(&live.prompt);
+    head(live, routine, along, sheet);
+    if live.paused {
+        large_word("PAUSE", sheet, 1);
+        sheet.pieces(&[("The watch stands still; nothing is lost.", Style::new())]);
+        return None;
+    }
+    match &live.prompt {
+        SpokenPrompt::SetUp(lay) => set_up(lay, sheet),
+        SpokenPrompt::Step(step) => doing(live, step, sheet),
+        SpokenPrompt::Which(which) => choosing(live, which, sheet),
+        SpokenPrompt::Ask(ask) => {
+            large_word("?", sheet, 1);
+            sheet.text(&ask.question.text, sheet.theme.strong());
+            let how = live.unread.as_deref().unwrap_or(&ask.question.answer_as);
+            return typing(live, how, sheet);
+        }
+        SpokenPrompt::Marked(marked) => {
+            large_word(&marked.question.expected_keys.to_uppercase(), sheet, 1);
+            sheet.text(&marked.question.text, Style::new());
+            let answer = format!("Not quite: it is {}.", marked.question.expected_words);
+            sheet.text(&answer, sheet.theme.strong());
+        }
+        SpokenPrompt::Judge(judge) => judging(judge, sheet),
+        SpokenPrompt::Packet(packet) => {
+            sheet.text(
+                &format!("Look at {}, from the top.", packet.name),
+                sheet.theme.strong(),
+            );
+            sheet.skip(1);
+            sheet.text(
+                "Type the cards (7h), or only their colours (rbrb) or suits, as far down as you like; ? for one you do \
+                 not know. Enter alone leaves this pile out.",
+                Style::new(),
+            );
+            sheet.skip(1);
+            let how = live.unread.as_deref().unwrap_or_default();
+            return typing(live, how, sheet);
+        }
+        SpokenPrompt::Where(lost) => return lost_where(live, lost, sheet),
+        SpokenPrompt::Verdict(verdict) => {
+            let word = if verdict.right { "COULD BE" } else { "NOTED" };
+            large_word(word, sheet, 1);
+            sheet.text(&verdict.words, Style::new());
+        }
+        SpokenPrompt::Opening(opening) => opened(opening, sheet),
+        SpokenPrompt::Line(cue) => cued(live, cue, sheet),
+        SpokenPrompt::Real(real) => really(real, sheet),
+        SpokenPrompt::Reading(reading) => read(live, reading, sheet),
+        SpokenPrompt::Read(through) => read_through(through, sheet),
+        SpokenPrompt::Done(_) => {}
+    }
+    None
+}
+
+fn along(prompt: &SpokenPrompt) -> Option<&Along> {
+    Some(match prompt {
+        SpokenPrompt::SetUp(lay) => &lay.along,
+        SpokenPrompt::Step(step) => &step.along,
+        SpokenPrompt::Which(which) => &which.along,
+        SpokenPrompt::Ask(ask) => &ask.along,
+        SpokenPrompt::Marked(marked) => &marked.along,
+        SpokenPrompt::Judge(judge) => &judge.along,
+        SpokenPrompt::Packet(packet) => &packet.along,
+        SpokenPrompt::Where(lost) => &lost.along,
+        SpokenPrompt::Verdict(verdict) => &verdict.along,
+        SpokenPrompt::Opening(opening) => &opening.along,
+        SpokenPrompt::Line(cue) => &cue.along,
+        SpokenPrompt::Real(real) => &real.along,
+        SpokenPrompt::Reading(reading) => &reading.along,
+        SpokenPrompt::Read(through) => &through.along,
+        SpokenPrompt::Done(_) => return None,
+    })
+}
+
+/// The routine, the drill, and the road without a title: where we are and no more.
+fn head(live: &Live, routine: &Routine, along: Option<&Along>, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    let drill = live.session.plan().drills.first().map_or("", |d| d.word());
+    let right = match (along.map(|along| along.road), live.tally) {
+        (_, (asked, right)) if asked > 0 && drill != Drill::Dress.word() => {
+            format!("{drill}   {right} of {asked} right")
+        }
+        (Some(road), _) if road > 1 => format!("{drill}   road {road}"),
+        (_, _) => drill.to_owned(),
+    };
+    let gap = usize::from(sheet.width()).saturating_sub(routine.title.width() + right.width());
+    sheet.pieces(&[
+        (&routine.title, theme.quiet()),
+        (&" ".repeat(gap), Style::new()),
+        (&right, theme.quiet()),
+    ]);
+    let Some(along) = along else {
+        return;
+    };
+    let marks: Vec<Mark> = (0..along.of.max(1))
+        .map(|n| match n.cmp(&along.done) {
+            std::cmp::Ordering::Less => Mark::Past,
+            std::cmp::Ordering::Equal => Mark::Here,
+            std::cmp::Ordering::Greater => Mark::Ahead,
+        })
+        .collect();
+    sheet.widget(
+        1,
+        RoadLine {
+            marks: &marks,
+            here: Some(along.done.min(marks.len() - 1)),
+            title: "",
+            theme,
+        },
+    );
+    sheet.skip(1);
+}
+
+/// A large word, in one of so many equal parts of what is left over the words below; and a free row.
+fn large_word(word: &str, sheet: &mut Sheet<'_>, parts: u16) {
+    let room = sheet.left().saturating_sub(WORDS) / parts.max(1);
+    let area = Rect {
+        height: room,
+        ..sheet.rest()
+    };
+    let style = sheet.theme.here();
+    let rows = large::draw(word, area, sheet.buffer, style);
+    if rows > 0 {
+        sheet.skip(rows + 1);
+    } else if !word.is_empty() {
+        sheet.pieces(&[(word, style)]);
+    }
+}
+
+/// A time as a clock shows it; what is over the time has a plus before it.
+fn clock(target: Option<Millis>, spent: u64) -> String {
+    let shown = |seconds: u64| format!("{}:{:02}", seconds / 60, seconds % 60);
+    match target {
+        // What is left is rounded up: the countdown shows 0:00 only when the time is over.
+        Some(target) if spent <= target.0 => shown((target.0 - spent).div_ceil(1_000)),
+        Some(target) => format!("+{}", shown((spent - target.0) / 1_000)),
+        None => shown(spent / 1_000),
+    }
+}
+
+fn set_up(lay: &LaySetUp, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    if lay.drill == Drill::Dress {
+        large_word("SET UP", sheet, 1);
+        sheet.text(
+            "The whole routine, on a road that nobody has told you. Lay your cards as for a show; no help comes \
+             until the end.",
+            Style::new(),
+        );
+        return;
+    }
+    if let Some((pile, card)) = lay.telling {
+        let told = lay
+            .piles
+            .get(pile)
+            .and_then(|pile| Some((pile, pile.cards.get(card)?)));
+        if let Some((pile, told)) = told {
+            let word: String = told.short.chars().map(letter_of_suit).collect();
+            large_word(&word, sheet, 1);
+            sheet.text(&told.words, theme.strong());
+            let count = pile.cards.len();
+            let order = if pile.ordered {
+                "the top card first; lay them face up one on the other and turn the packet over"
+            } else {
+                "in any order"
+            };
+            sheet.text(
+                &format!("{}: card {} of {count}, {order}.", pile.name, card + 1),
+                Style::new(),
+            );
+        }
+        return;
+    }
+    large_word("SET UP", sheet, 2);
+    for pile in &lay.piles {
+        let count = match pile.count {
+            1 => "one card".to_owned(),
+            n => format!("{n} cards"),
+        };
+        let how = if pile.ordered {
+            "from the top"
+        } else {
+            "shuffled"
+        };
+        let cards: Vec<&str> = pile.cards.iter().map(|card| &*card.short).collect();
+        let up = pile
+            .cards
+            .iter()
+            .any(|card| card.words.ends_with("face up"));
+        let note = if up { " (c tells which lie face up)" } else { "" };
+        sheet.text(&format!("{}, {count}, {how}{note}:", pile.name), theme.strong());
+        sheet.text(&cards.join(" "), Style::new());
+    }
+}
+
+/// A suit's sign as the letter that large letters have.
+fn letter_of_suit(sign: char) -> char {
+    super::theme::fold(sign)
+}
+
+fn doing(live: &Live, step: &HandStep, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    let spent = live.now.0.saturating_sub(step.along.since.0);
+    // A dress rehearsal has one clock for the whole of it.
+    let whole = live.now.0.saturating_sub(step.along.road_since.0);
+    let running = live.session.routine().running_time;
+    let time = match step.drill {
+        Drill::Dress => clock(running, whole),
+        Drill::Picture | Drill::Order | Drill::Reckon | Drill::Lines | Drill::Hands => {
+            clock(step.along.target, spent)
+        }
+    };
+    if !step.word.is_empty() {
+        large_word(&step.word, sheet, 2);
+    }
+    large_word(&time, sheet, 1);
+    if let Some(spectator) = &step.spectator {
+        sheet.hanging("▸ ", &format!("“{spectator}”"), theme.strong());
+    }
+    if let Some(free) = &step.free {
+        sheet.hanging("▸ ", free, theme.strong());
+    }
+    if !step.title.is_empty() {
+        sheet.text(&step.title, Style::new());
+    }
+    for line in &step.handling {
+        sheet.hanging("· ", line, Style::new());
+    }
+    if let Some(caution) = &step.caution {
+        sheet.hanging("! ", caution, theme.here());
+    }
+    if !step.patter.is_empty() {
+        sheet.hanging("  ", &format!("“{}”", step.patter), theme.speech());
+    }
+}
+
+fn choosing(live: &Live, which: &Which, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    large_word("?", sheet, 2);
+    sheet.text(&format!("“{}”", which.text), theme.strong());
+    sheet.skip(1);
+    for (n, option) in which.options.iter().enumerate() {
+        sheet.hanging(&format!("{}  ", n + 1), option, Style::new());
+    }
+    if let Some(unread) = &live.unread {
+        sheet.text(unread, theme.here());
+    }
+}
+
+/// The line to type on, and under it how.
+fn typing(live: &Live, how: &str, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+    let theme = sheet.theme;
+    let room = usize::from(sheet.width()).saturating_sub(3);
+    let mut shown = live.input.as_str();
+    while shown.width() > room {
+        let mut rest = shown.chars();
+        rest.next();
+        shown = rest.as_str();
+    }
+    let (row, left) = (sheet.row(), sheet.rest());
+    if left.height == 0 {
+        return None;
+    }
+    sheet.pieces(&[("▸ ", theme.here()), (shown, theme.strong())]);
+    let style = if live.unread.is_some() {
+        theme.here()
+    } else {
+        theme.quiet()
+    };
+    sheet.hanging("  ", how, style);
+    let at = left.x + 2 + u16::try_from(shown.width()).unwrap_or(0);
+    Some((at.min(left.right().saturating_sub(1)), row))
+}
+
+fn judging(judge: &Judge, sheet: &mut Sheet<'_>) {
+    large_word("TRUE?", sheet, 1);
+    sheet.text("Did the ending come true?", sheet.theme.strong());
+    for claim in &judge.claims {
+        sheet.hanging("· ", claim, Style::new());
+    }
+}
+
+fn lost_where(live: &Live, lost: &WhereWrong, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+    let theme = sheet.theme;
+    sheet.text(&lost.found, Style::new());
+    sheet.text("Where did it go wrong?", theme.strong());
+    sheet.skip(1);
+    let keep = 4;
+    let room = usize::from(sheet.left().saturating_sub(keep)).max(1);
+    // In columns, where there are more steps than rows.
+    let columns = lost.steps.len().div_ceil(room).max(1);
+    let rows = lost.steps.len().div_ceil(columns);
+    let wide = usize::from(sheet.width()) / columns;
+    for row in 0..rows {
+        let mut line = String::new();
+        for column in 0..columns {
+            let n = column * rows + row;
+            if let Some((_, title)) = lost.steps.get(n) {
+                let entry = format!("{:>2}  {title}", n + 1);
+                let entry = wrap(&entry, wide.saturating_sub(2))
+                    .first()
+                    .cloned()
+                    .unwrap_or_default();
+                let gap = " ".repeat((wide * column).saturating_sub(line.width()));
+                line.push_str(&gap);
+                line.push_str(&entry);
+            }
+        }
+        sheet.pieces(&[(&line, Style::new())]);
+    }
+    sheet.skip(1);
+    let how = live
+        .unread
+        .as_deref()
+        .unwrap_or("its number; enter alone if you do not know");
+    typing(live, how, sheet)
+}
+
+fn opened(opening: &LinesOpening, sheet: &mut Sheet<'_>) {
+    large_word("LINES", sheet, 1);
+    sheet.text(
+        "You hear what comes before your line. Say the line aloud while you do its move: one key when you begin, one \
+         when you are done. Then the real line is heard, and d says that yours differed.",
+        Style::new(),
+    );
+    sheet.text(
+        &format!(
+            "Or r: the whole patter, read at the pace of a performance, {} minutes.",
+            clock(None, opening.reading.0)
+        ),
+        Style::new(),
+    );
+}
+
+fn cued(live: &Live, cue: &LineCue, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    match cue.at {
+        Saying::Cue => large_word("LISTEN", sheet, 2),
+        Saying::Said => {
+            large_word("SPEAK", sheet, 2);
+            let spent = live.now.0.saturating_sub(cue.along.since.0);
+            large_word(&clock(cue.along.target, spent), sheet, 1);
+        }
+    }
+    match &cue.cue {
+        Some(heard) => sheet.hanging("▸ ", &format!("“{}”", heard.words), theme.strong()),
+        None => sheet.hanging("▸ ", "It begins with you.", theme.strong()),
+    }
+    if !cue.first_words.is_empty() {
+        sheet.hanging("  ", &format!("“{}”", cue.first_words), theme.speech());
+    }
+    for line in &cue.handling {
+        sheet.hanging("· ", line, Style::new());
+    }
+    if cue.help == Help::Road {
+        sheet.text("You know where you are on the road; the line is yours.", theme.quiet());
+    }
+}
+
+fn really(real: &RealLine, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    sheet.text(&real.title, theme.quiet());
+    sheet.hanging("  ", &format!("“{}”", real.line), theme.speech());
+    sheet.skip(1);
+    for line in &real.handling {
+        sheet.hanging("· ", line, Style::new());
+    }
+    match &real.typed {
+        None => {
+            let pace = real
+                .pace
+                .map_or_else(String::new, |pace| format!(", its time is {}", seconds(pace)));
+            sheet.text(
+                &format!(
+                    "You began after {} and took {}{pace}.",
+                    seconds(real.hesitation),
+                    seconds(real.length)
+                ),
+                Style::new(),
+            );
+            sheet.skip(1);
+            sheet.text("Was yours just this, or did it differ?", theme.strong());
+        }
+        Some(words) => {
+            let missed: Vec<&str> = words
+                .iter()
+                .filter_map(|word| match word {
+                    Word::Missed(word) | Word::Changed(word, _) => Some(word.as_str()),
+                    Word::Same(_) | Word::Added(_) => None,
+                })
+                .collect();
+            if !missed.is_empty() {
+                sheet.text(&format!("Not there: {}", missed.join(" ")), Style::new());
+            }
+        }
+    }
+}
+
+fn read(live: &Live, reading: &Reading, sheet: &mut Sheet<'_>) {
+    let theme = sheet.theme;
+    let spent = live.now.0.saturating_sub(reading.along.since.0);
+    let area = Rect {
+        height: large::ROWS.min(sheet.left()),
+        ..sheet.rest()
+    };
+    let time = clock(reading.along.target, spent);
+    let rows = large::draw(&time, area, sheet.buffer, theme.here());
+    sheet.skip(rows + 1);
+    if let Some(spectator) = &reading.spectator {
+        sheet.hanging("▸ ", &format!("“{spectator}”"), theme.strong());
+    }
+    sheet.text(&reading.title, theme.quiet());
+    if !reading.line.is_empty() {
+        sheet.hanging("  ", &format!("“{}”", reading.line), theme.speech());
+    }
+}
+
+fn read_through(through: &ReadThrough, sheet: &mut Sheet<'_>) {
+    large_word(&clock(None, through.took.0), sheet, 1);
+    let running = through.running.map_or_else(String::new, |running| {
+        format!(" A performance takes {}.", clock(None, running.0))
+    });
+    sheet.text(
+        &format!(
+            "The whole patter took {} minutes.{running}",
+            clock(None, through.took.0)
+        ),
+        sheet.theme.strong(),
+    );
+    sheet.text("Now say the lines yourself.", Style::new());
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_countdown_ends_at_nought_and_then_counts_up() {
+        let target = Some(Millis(20_000));
+        assert_eq!(clock(target, 0), "0:20");
+        assert_eq!(clock(target, 1), "0:20");
+        assert_eq!(clock(target, 19_001), "0:01");
+        assert_eq!(clock(target, 20_000), "0:00");
+        assert_eq!(clock(target, 20_999), "+0:00");
+        assert_eq!(clock(target, 85_000), "+1:05");
+        assert_eq!(clock(None, 61_000), "1:01");
+    }
+}
