@@ -24,7 +24,7 @@ pub(super) fn run(machine: &Machine, out: &mut dyn Write) -> Result<Outcome, Fai
         Terms::usual(machine.seed()),
         notice,
         &mut diary,
-        &Voice::start(machine.voice()),
+        Some(machine.voice_settings()?),
     )?;
     diary.closed(left.into())
 }

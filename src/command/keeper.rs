@@ -210,6 +210,10 @@ impl Keeper for Diary<'_> {
         ended.map_err(fault)
     }
 
+    fn remember(&mut self, name: &str, value: &str) -> Result<(), KeepFault> {
+        self.logbook.remember(name, value).map_err(fault)
+    }
+
     fn standing(&mut self, name: &str) -> Option<Standing> {
         let last = self.logbook.last_rehearsed(name).ok()?;
         let mut standing = Standing {

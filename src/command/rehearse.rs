@@ -19,7 +19,8 @@ use std::time::Instant;
 pub struct RehearseArgs {
     /// The routine: a name, or a path
     pub routine: String,
-    /// Only this drill: picture, order, reckon or lines; may be given several times
+    /// Only this drill: picture, order, reckon and lines are questions, and may be mixed by naming several; hands (real
+    /// cards), lines alone (said aloud) and dress (the whole routine, no help) are spoken
     #[arg(long, value_name = "DRILL", value_parser = drill)]
     pub drill: Vec<Drill>,
     /// Stop after so many minutes (10, unless --questions is given)
@@ -40,8 +41,8 @@ pub struct RehearseArgs {
     /// Line by line, for pipes and screen readers
     #[arg(long)]
     pub plain: bool,
-    /// Without sound
-    #[arg(long, hide = true)]
+    /// Without sound; everything is shown anyway
+    #[arg(long)]
     pub mute: bool,
 }
 
@@ -70,6 +71,11 @@ pub(super) fn run(
     if args.seed.is_some() {
         diary.without_coach();
     }
+    let sound = if args.mute {
+        None
+    } else {
+        Some(machine.voice_settings()?)
+    };
     let mut shelved = Shelved {
         proven: Proven::NotYet,
         standing: diary.standing(&source.name).unwrap_or_default(),
@@ -86,11 +92,11 @@ pub(super) fn run(
             output: out,
             clock: &mut clock,
         };
-        plain(&shelved, &terms, &mut diary, &mut lines)?;
+        plain(&shelved, &terms, &mut diary, &mut lines, sound)?;
         return diary.closed(Outcome::Done);
     }
     diary.prove_meanwhile(std::slice::from_mut(&mut shelved));
-    let left = run_rehearsal(machine.theme(), shelved, &terms, &mut diary)?;
+    let left = run_rehearsal(machine.theme(), shelved, &terms, &mut diary, sound)?;
     diary.closed(left.into())
 }
 

@@ -9,6 +9,16 @@ use crate::table::PileId;
 
 /// The handling of a step, one line for each thing done.
 pub(super) fn handling(routine: &Routine, walked: &Walked, heard: &[Sighted]) -> Vec<String> {
+    handling_but(routine, walked, heard, |_| false)
+}
+
+/// The same, without the acts left out: their words say nothing where nobody knows what was chosen.
+pub(super) fn handling_but(
+    routine: &Routine,
+    walked: &Walked,
+    heard: &[Sighted],
+    left_out: impl Fn(&Act) -> bool,
+) -> Vec<String> {
     let Some(stop) = routine.stop(walked.stop) else {
         return Vec::new();
     };
@@ -24,6 +34,7 @@ pub(super) fn handling(routine: &Routine, walked: &Walked, heard: &[Sighted]) ->
     };
     stop.acts
         .iter()
+        .filter(|act| !left_out(act))
         .flat_map(|act| telling.act(act))
         .map(|line| format!("{}.", say::capital(&line)))
         .collect()

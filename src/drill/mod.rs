@@ -53,9 +53,9 @@ pub use say::heading;
 pub use session::{Session, USUAL_QUESTIONS};
 pub use sighting::seen_in_words;
 pub use spoken::{
-    Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LayCard, LaySetUp,
-    LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound, Speaker, Speech, Spoken,
-    SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
+    Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LayCard,
+    LaySetUp, LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound, Speaker,
+    Speech, Spoken, SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
 };
 pub use summary::{StepSummary, Summary};
 pub use tile::{Spread, Tile};

@@ -168,11 +168,16 @@ pub(super) fn forgettable(routine: &Routine, stop: &Stop) -> Option<NameId> {
 pub fn acted_on(routine: &Routine, name: NameId) -> bool {
     let free = |expr: &Expr| !expr.reads().names.contains(&name);
     routine.stops.iter().any(|stop| {
-        stop.acts
-            .iter()
-            .any(|act| !act_reads(act, &free) || goes_by(act, name))
+        stop.acts.iter().any(|act| act_goes_by(act, name))
             || !stop.reckonings.iter().all(|made| free(&made.is))
     })
+}
+
+/// Whether this act goes by what was chosen under this name.
+#[must_use]
+pub fn act_goes_by(act: &Act, name: NameId) -> bool {
+    let free = |expr: &Expr| !expr.reads().names.contains(&name);
+    !act_reads(act, &free) || goes_by(act, name)
 }
 
 fn goes_by(act: &Act, name: NameId) -> bool {

@@ -5,6 +5,7 @@
 //!
 //!  ▸ Title                                  ✓ proved  3 days ago
 //!    Blurb in a line or two
+//!    h with real cards   l lines aloud   d dress rehearsal
 //!    ○───◔───◑───●        1 shaky · 1 steady · 1 show-ready · 1 new
 //!
 //!    Another title                ! can fail  never rehearsed
@@ -121,6 +122,15 @@ fn entry(shelved: &Shelved, chosen: bool, sheet: &mut Sheet<'_>) {
     ]);
     if chosen {
         sheet.hanging("  ", &routine.blurb, Style::new());
+        let (key, words) = (theme.here(), theme.quiet());
+        sheet.pieces(&[
+            ("  h", key),
+            (" with real cards   ", words),
+            ("l", key),
+            (" lines aloud   ", words),
+            ("d", key),
+            (" dress rehearsal", words),
+        ]);
     }
     let marks: Vec<Mark> = holds(shelved).into_iter().map(mark).collect();
     let tally = tally(shelved);
@@ -169,7 +179,8 @@ fn beside(shelved: &Shelved, room: usize) -> (String, String) {
 /// Rows that an entry takes, the free row after it included.
 fn height(shelved: &Shelved, chosen: bool, width: usize) -> usize {
     let blurb = if chosen {
-        wrap(&shelved.routine.blurb, width).len()
+        // The row after it says how it can be rehearsed.
+        wrap(&shelved.routine.blurb, width).len() + 1
     } else {
         0
     };

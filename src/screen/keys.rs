@@ -4,6 +4,7 @@ mod table;
 
 pub use table::KEYS;
 
+use super::sound::Knob;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use unicode_width::UnicodeWidthStr;
 
@@ -96,6 +97,8 @@ pub enum Act {
     Cards,
     /// Read the whole patter.
     ReadAll,
+    /// Louder, quieter, faster or slower.
+    Turn(Knob),
     /// The answer is ready.
     Answer,
     /// Take back a letter of the answer.
@@ -271,7 +274,10 @@ mod tests {
             for width in [58, 68] {
                 let foot = foot(place, width);
                 assert!(foot.width() <= width, "{place:?}: {foot}");
-                assert!(foot.contains("help") || foot.contains('?'), "{place:?}: {foot}");
+                assert!(
+                    foot.contains("help") || foot.contains('?'),
+                    "{place:?}: {foot}"
+                );
                 assert_eq!(foot.split(BETWEEN).next(), whole.split(BETWEEN).next());
             }
         }

@@ -90,7 +90,11 @@ fn fitting(text: &str, room: u16) -> String {
         whole = longer;
     }
     if whole.is_empty() {
-        whole = text.split_whitespace().next().unwrap_or_default().to_owned();
+        whole = text
+            .split_whitespace()
+            .next()
+            .unwrap_or_default()
+            .to_owned();
         while width(&whole) > room {
             whole.pop();
         }
@@ -155,14 +159,20 @@ mod tests {
     fn every_letter_has_five_rows_of_one_width() {
         for letter in ('A'..='Z').chain('0'..='9').chain(":+-?! ".chars()) {
             let rows = shape(letter).unwrap();
-            assert!(rows.iter().all(|row| row.len() == rows[0].len()), "{letter}");
+            assert!(
+                rows.iter().all(|row| row.len() == rows[0].len()),
+                "{letter}"
+            );
             assert!(letter == ' ' || rows.iter().any(|row| row.contains('#')));
         }
     }
 
     #[test]
     fn no_two_letters_look_alike() {
-        let all: Vec<char> = ('A'..='Z').chain('0'..='9').chain(":+-?!".chars()).collect();
+        let all: Vec<char> = ('A'..='Z')
+            .chain('0'..='9')
+            .chain(":+-?!".chars())
+            .collect();
         for (n, one) in all.iter().enumerate() {
             for other in &all[n + 1..] {
                 assert_ne!(shape(*one), shape(*other), "{one} {other}");

@@ -5,7 +5,7 @@ use super::shelf::{Begun, Hold, Shelved};
 use super::state::{Effect, Ended, Page, State, Terms};
 use super::watch::Watch;
 use crate::drill::{
-    Deed, DrillFault, Help, HandQuestion, LineCue, Saying, Spoken, SpokenEffect, SpokenPrompt,
+    Deed, DrillFault, HandQuestion, Help, LineCue, Saying, Spoken, SpokenEffect, SpokenPrompt,
 };
 use crate::routine::{Millis, StepId};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
@@ -48,7 +48,11 @@ impl Live {
     ///
     /// # Errors
     /// When it cannot begin.
-    pub fn begin(which: usize, shelved: &Shelved, terms: &Terms) -> Result<(Self, Begun), DrillFault> {
+    pub fn begin(
+        which: usize,
+        shelved: &Shelved,
+        terms: &Terms,
+    ) -> Result<(Self, Begun), DrillFault> {
         let plan = terms.plan();
         let begun = Begun {
             name: shelved.name.clone(),
@@ -163,7 +167,7 @@ impl Live {
 }
 
 /// How much of each line's cue is given, by how well its step is held.
-fn helps(shelved: &Shelved) -> Vec<(StepId, Help)> {
+pub(super) fn helps(shelved: &Shelved) -> Vec<(StepId, Help)> {
     shelved
         .routine
         .stops
@@ -233,6 +237,7 @@ pub(super) fn perform(state: &mut State, act: Act, now: Millis) -> Option<Vec<Ef
         | Act::WalkThrough
         | Act::Back
         | Act::Another
+        | Act::Turn(_)
         | Act::Help
         | Act::Foyer
         | Act::Leave
@@ -272,11 +277,51 @@ pub(super) fn typed(state: &mut State, place: Place, key: &KeyEvent, now: Millis
     Vec::new()
 }
 
-/// Time goes by: the countdown, and once the word about resting.
-pub(super) fn tick(live: &mut Live, now: Millis) -> bool {
-    let before = live.now.0 / 1_000;
-    if !live.paused {
-        live.now = live.spent.passed(now);
+/// Begins a spoken rehearsal.
+pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
+    let which = state.chosen;
+    let Some(shelved) = state.shelf.get(which) else {
+        return Vec::new();
+    };
+    let warning = shelved.proven.warning();
+    match Live::begin(which, shelved, terms) {
+        Ok((live, begun)) => {
+            state.terms.seed = state.terms.seed.wrapping_add(1_000_003);
+            state.page = Page::Live(Box::new(live));
+            state.notice = warning.map(str::to_owned);
+            vec![Effect::Begin(begun)]
+        }
+        Err(fault) => {
+            state.notice = Some(fault.to_string());
+            Vec::new()
+        }
     }
-    live.now.0 / 1_000 != before
+}
+
+/// Time goes by: the countdown, the end of a step's time, and once the word about resting.
+pub(super) fn time_goes_by(state: &mut State, now: Millis) -> Vec<Effect> {
+    let Page::Live(live) = &mut state.page else {
+        return Vec::new();
+    };
+    if live.paused || state.help.is_some() {
+        return Vec::new();
+    }
+    let mut effects = Vec::new();
+    let before = live.now.0 / 1_000;
+    live.now = live.spent.passed(now);
+    if live.now.0 / 1_000 != before {
+        effects.push(Effect::Redraw);
+    }
+    if !live.rested && live.now >= super::update::REST_AFTER {
+        live.rested = true;
+        state.notice = Some(
+            "Twenty minutes: put the cards down and shake out your hands; p pauses.".to_owned(),
+        );
+    }
+    let told = hand(state, &Deed::Tick, now);
+    if !told.is_empty() {
+        effects.push(Effect::Redraw);
+    }
+    effects.extend(told);
+    effects
 }

@@ -17,13 +17,10 @@
 
 use super::large;
 use super::live::Live;
+use super::live_lines;
 use super::road::{Mark, RoadLine};
 use super::sheet::{Sheet, wrap};
-use super::summary::seconds;
-use crate::drill::{
-    Along, Drill, HandStep, Help, Judge, LaySetUp, LineCue, LinesOpening, ReadThrough, Reading,
-    RealLine, Saying, SpokenPrompt, WhereWrong, Which, Word,
-};
+use crate::drill::{Along, Drill, HandStep, Judge, LaySetUp, SpokenPrompt, WhereWrong, Which};
 use crate::routine::{Millis, Routine};
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -80,11 +77,11 @@ pub fn draw(live: &Live, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
             large_word(word, sheet, 1);
             sheet.text(&verdict.words, Style::new());
         }
-        SpokenPrompt::Opening(opening) => opened(opening, sheet),
-        SpokenPrompt::Line(cue) => cued(live, cue, sheet),
-        SpokenPrompt::Real(real) => really(real, sheet),
-        SpokenPrompt::Reading(reading) => read(live, reading, sheet),
-        SpokenPrompt::Read(through) => read_through(through, sheet),
+        SpokenPrompt::Opening(opening) => live_lines::opened(opening, sheet),
+        SpokenPrompt::Line(cue) => live_lines::cued(live, cue, sheet),
+        SpokenPrompt::Real(real) => live_lines::really(real, sheet),
+        SpokenPrompt::Reading(reading) => live_lines::read(live, reading, sheet),
+        SpokenPrompt::Read(through) => live_lines::read_through(through, sheet),
         SpokenPrompt::Done(_) => {}
     }
     None
@@ -150,8 +147,9 @@ fn head(live: &Live, routine: &Routine, along: Option<&Along>, sheet: &mut Sheet
 }
 
 /// A large word, in one of so many equal parts of what is left over the words below; and a free row.
-fn large_word(word: &str, sheet: &mut Sheet<'_>, parts: u16) {
-    let room = sheet.left().saturating_sub(WORDS) / parts.max(1);
+pub(super) fn large_word(word: &str, sheet: &mut Sheet<'_>, parts: u16) {
+    let keep = WORDS.min(sheet.left() / 3);
+    let room = sheet.left().saturating_sub(keep) / parts.max(1);
     let area = Rect {
         height: room,
         ..sheet.rest()
@@ -166,7 +164,7 @@ fn large_word(word: &str, sheet: &mut Sheet<'_>, parts: u16) {
 }
 
 /// A time as a clock shows it; what is over the time has a plus before it.
-fn clock(target: Option<Millis>, spent: u64) -> String {
+pub(super) fn clock(target: Option<Millis>, spent: u64) -> String {
     let shown = |seconds: u64| format!("{}:{:02}", seconds / 60, seconds % 60);
     match target {
         // What is left is rounded up: the countdown shows 0:00 only when the time is over.
@@ -197,10 +195,19 @@ fn set_up(lay: &LaySetUp, sheet: &mut Sheet<'_>) {
             large_word(&word, sheet, 1);
             sheet.text(&told.words, theme.strong());
             let count = pile.cards.len();
-            let order = if pile.ordered {
-                "the top card first; lay them face up one on the other and turn the packet over"
-            } else {
-                "in any order"
+            let up = pile
+                .cards
+                .iter()
+                .any(|card| card.words.ends_with("face up"));
+            let order = match (pile.ordered, up) {
+                (true, false) => {
+                    "the top card first; lay them face up one on the other and turn the packet over"
+                }
+                (true, true) => {
+                    "the top card first; lay them face up one on the other, those told as face up face down, and turn \
+                     the packet over"
+                }
+                (false, _) => "in any order",
             };
             sheet.text(
                 &format!("{}: card {} of {count}, {order}.", pile.name, card + 1),
@@ -225,8 +232,16 @@ fn set_up(lay: &LaySetUp, sheet: &mut Sheet<'_>) {
             .cards
             .iter()
             .any(|card| card.words.ends_with("face up"));
-        let note = if up { " (c tells which lie face up)" } else { "" };
-        sheet.text(&format!("{}, {count}, {how}{note}:", pile.name), theme.strong());
+        let note = if up {
+            " (c tells which lie face up)"
+        } else {
+            ""
+        };
+        let end = if cards.is_empty() { "." } else { ":" };
+        sheet.text(
+            &format!("{}, {count}, {how}{note}{end}", pile.name),
+            theme.strong(),
+        );
         sheet.text(&cards.join(" "), Style::new());
     }
 }
@@ -352,120 +367,6 @@ fn lost_where(live: &Live, lost: &WhereWrong, sheet: &mut Sheet<'_>) -> Option<(
         .as_deref()
         .unwrap_or("its number; enter alone if you do not know");
     typing(live, how, sheet)
-}
-
-fn opened(opening: &LinesOpening, sheet: &mut Sheet<'_>) {
-    large_word("LINES", sheet, 1);
-    sheet.text(
-        "You hear what comes before your line. Say the line aloud while you do its move: one key when you begin, one \
-         when you are done. Then the real line is heard, and d says that yours differed.",
-        Style::new(),
-    );
-    sheet.text(
-        &format!(
-            "Or r: the whole patter, read at the pace of a performance, {} minutes.",
-            clock(None, opening.reading.0)
-        ),
-        Style::new(),
-    );
-}
-
-fn cued(live: &Live, cue: &LineCue, sheet: &mut Sheet<'_>) {
-    let theme = sheet.theme;
-    match cue.at {
-        Saying::Cue => large_word("LISTEN", sheet, 2),
-        Saying::Said => {
-            large_word("SPEAK", sheet, 2);
-            let spent = live.now.0.saturating_sub(cue.along.since.0);
-            large_word(&clock(cue.along.target, spent), sheet, 1);
-        }
-    }
-    match &cue.cue {
-        Some(heard) => sheet.hanging("▸ ", &format!("“{}”", heard.words), theme.strong()),
-        None => sheet.hanging("▸ ", "It begins with you.", theme.strong()),
-    }
-    if !cue.first_words.is_empty() {
-        sheet.hanging("  ", &format!("“{}”", cue.first_words), theme.speech());
-    }
-    for line in &cue.handling {
-        sheet.hanging("· ", line, Style::new());
-    }
-    if cue.help == Help::Road {
-        sheet.text("You know where you are on the road; the line is yours.", theme.quiet());
-    }
-}
-
-fn really(real: &RealLine, sheet: &mut Sheet<'_>) {
-    let theme = sheet.theme;
-    sheet.text(&real.title, theme.quiet());
-    sheet.hanging("  ", &format!("“{}”", real.line), theme.speech());
-    sheet.skip(1);
-    for line in &real.handling {
-        sheet.hanging("· ", line, Style::new());
-    }
-    match &real.typed {
-        None => {
-            let pace = real
-                .pace
-                .map_or_else(String::new, |pace| format!(", its time is {}", seconds(pace)));
-            sheet.text(
-                &format!(
-                    "You began after {} and took {}{pace}.",
-                    seconds(real.hesitation),
-                    seconds(real.length)
-                ),
-                Style::new(),
-            );
-            sheet.skip(1);
-            sheet.text("Was yours just this, or did it differ?", theme.strong());
-        }
-        Some(words) => {
-            let missed: Vec<&str> = words
-                .iter()
-                .filter_map(|word| match word {
-                    Word::Missed(word) | Word::Changed(word, _) => Some(word.as_str()),
-                    Word::Same(_) | Word::Added(_) => None,
-                })
-                .collect();
-            if !missed.is_empty() {
-                sheet.text(&format!("Not there: {}", missed.join(" ")), Style::new());
-            }
-        }
-    }
-}
-
-fn read(live: &Live, reading: &Reading, sheet: &mut Sheet<'_>) {
-    let theme = sheet.theme;
-    let spent = live.now.0.saturating_sub(reading.along.since.0);
-    let area = Rect {
-        height: large::ROWS.min(sheet.left()),
-        ..sheet.rest()
-    };
-    let time = clock(reading.along.target, spent);
-    let rows = large::draw(&time, area, sheet.buffer, theme.here());
-    sheet.skip(rows + 1);
-    if let Some(spectator) = &reading.spectator {
-        sheet.hanging("▸ ", &format!("“{spectator}”"), theme.strong());
-    }
-    sheet.text(&reading.title, theme.quiet());
-    if !reading.line.is_empty() {
-        sheet.hanging("  ", &format!("“{}”", reading.line), theme.speech());
-    }
-}
-
-fn read_through(through: &ReadThrough, sheet: &mut Sheet<'_>) {
-    large_word(&clock(None, through.took.0), sheet, 1);
-    let running = through.running.map_or_else(String::new, |running| {
-        format!(" A performance takes {}.", clock(None, running.0))
-    });
-    sheet.text(
-        &format!(
-            "The whole patter took {} minutes.{running}",
-            clock(None, through.took.0)
-        ),
-        sheet.theme.strong(),
-    );
-    sheet.text("Now say the lines yourself.", Style::new());
 }
 
 #[cfg(test)]

@@ -8,13 +8,13 @@
 //! | `foyer` `walk` `rehearsal` `correction` `summary` `help` | one pane each |
 //! | `road` `tiles` `sheet` `theme` | the road, the table, text on a sheet, the look |
 //! | `keys` | the table of keys, from which the foot and the help page are written too |
-//! | `live` `live_view` `large` | a spoken rehearsal: its state, its pane, the letters that are read from afar |
+//! | `live` `live_view` `live_lines` `large` | a spoken rehearsal: its state, its pane, the letters that are read from afar |
 //! | `sound` | what is to be said, as the voice takes it |
 //! | `state` `update` `view` `watch` | the state and what happens to it |
 //! | `back` | where a question that comes back is about |
 //! | `guard` `signals` `run` | the terminal taken and given back, and the loop |
 //! | `shelf` `proven` | what the foyer shows of a routine, and the [`Keeper`] of answers |
-//! | `plain` | the same drills line by line |
+//! | `plain` `plain_live` | the same drills line by line |
 
 mod back;
 mod correction;
@@ -24,8 +24,10 @@ mod help;
 mod keys;
 mod large;
 mod live;
+mod live_lines;
 mod live_view;
 mod plain;
+mod plain_live;
 mod proven;
 mod rehearsal;
 mod road;
@@ -52,6 +54,7 @@ pub use plain::{Lines, plain};
 pub use proven::{News, Proven};
 pub use run::{Leave, run_foyer, run_rehearsal};
 pub use shelf::{Begun, KeepFault, Keeper, Shelved, Standing};
+pub use sound::Knob;
 pub use state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
 pub use theme::{Theme, fold};
 pub use update::update;

@@ -21,18 +21,22 @@
 use super::ScreenFault;
 use super::back::looks_back;
 use super::correction::{sparse, typed_otherwise};
+use super::plain_live;
 use super::sheet::clean;
 use super::shelf::{Begun, Keeper, Shelved};
+use super::sound::Voices;
 use super::state::Terms;
 use super::summary::seconds;
 use super::tiles::all_alike;
 use crate::drill::{
-    Correction, Effect, Event, Line, Prompt, Question, Session, Spread, Summary, Tell, Word,
+    Correction, Effect, Event, Line, Prompt, Question, Session, Spoken, Spread, Summary, Tell, Word,
 };
 use crate::routine::{Millis, Routine, Seen};
+use crate::voice::Settings;
 use std::collections::BTreeSet;
 use std::io::{BufRead, Write};
 use std::sync::Arc;
+use std::time::Instant;
 
 /// Typed instead of an answer, this asks why the question is asked.
 const WHY: [&str; 2] = ["why?", "why this?"];
@@ -55,20 +59,20 @@ impl std::fmt::Debug for Lines<'_> {
 
 impl Lines<'_> {
     /// A line, on its way at once.
-    fn say(&mut self, line: &str) -> Result<(), ScreenFault> {
+    pub(super) fn say(&mut self, line: &str) -> Result<(), ScreenFault> {
         writeln!(self.output, "{}", clean(line).trim_end())
             .and_then(|()| self.output.flush())
             .map_err(ScreenFault::Lines)
     }
     /// A line with a word before it; nothing for an empty text. Line breaks in the text begin the line anew.
-    fn tell(&mut self, word: &str, text: &str) -> Result<(), ScreenFault> {
+    pub(super) fn tell(&mut self, word: &str, text: &str) -> Result<(), ScreenFault> {
         for line in text.lines().filter(|line| !line.trim().is_empty()) {
             self.say(&format!("{word}: {}", line.trim()))?;
         }
         Ok(())
     }
     /// The next answer, and how long it took; `None` at the end of the input.
-    fn ask(&mut self) -> Result<Option<(String, Millis)>, ScreenFault> {
+    pub(super) fn ask(&mut self) -> Result<Option<(String, Millis)>, ScreenFault> {
         write!(self.output, "> ")
             .and_then(|()| self.output.flush())
             .map_err(ScreenFault::Lines)?;
@@ -93,8 +97,13 @@ pub fn plain(
     terms: &Terms,
     keeper: &mut dyn Keeper,
     lines: &mut Lines<'_>,
+    sound: Option<Settings>,
 ) -> Result<Summary, ScreenFault> {
     let plan = terms.plan();
+    if Spoken::drill(&plan).is_some() {
+        let mut voices = Voices::new(sound, Instant::now());
+        return plain_live::speak(shelved, terms, keeper, lines, &mut voices);
+    }
     let begun = Begun {
         name: shelved.name.clone(),
         content_hash: shelved.routine.content_hash.clone(),
@@ -165,7 +174,7 @@ impl Talk<'_, '_> {
                 }
                 Prompt::Line(line) => self.line(&line)?,
                 Prompt::Done(summary) => {
-                    self.sum_up(&summary)?;
+                    sum_up(self.lines, &summary)?;
                     self.summary = Some(summary);
                     return Ok(());
                 }
@@ -327,37 +336,38 @@ impl Talk<'_, '_> {
             return Ok(());
         }
     }
+}
 
-    fn sum_up(&mut self, summary: &Summary) -> Result<(), ScreenFault> {
-        self.lines.say("")?;
-        self.lines.say(&format!(
-            "summary: {}/{} right",
-            summary.right, summary.asked
-        ))?;
-        for sentence in &summary.went_well {
-            self.lines.tell("went well", sentence)?;
-        }
-        for step in &summary.weak {
-            let time = match (step.median, step.target) {
-                (Some(median), Some(target)) => {
-                    format!(", time {} of {}", seconds(median), seconds(target))
-                }
-                (Some(median), None) => format!(", time {}", seconds(median)),
-                (None, _) => String::new(),
-            };
-            self.lines.tell(
-                "look again at",
-                &format!("{}, {}/{} right{time}", step.title, step.right, step.asked),
-            )?;
-        }
-        // The line begins with the word already.
-        let next = summary.next.strip_prefix("Next, ");
-        self.lines.tell("next", next.unwrap_or(&summary.next))
+/// The summary.
+pub(super) fn sum_up(lines: &mut Lines<'_>, summary: &Summary) -> Result<(), ScreenFault> {
+    lines.say("")?;
+    lines.say(&format!(
+        "summary: {}/{} right",
+        summary.right, summary.asked
+    ))?;
+    for sentence in &summary.went_well {
+        lines.tell("went well", sentence)?;
     }
+    for step in &summary.weak {
+        let time = match (step.median, step.target) {
+            (Some(median), Some(target)) => {
+                format!(", time {} of {}", seconds(median), seconds(target))
+            }
+            (Some(median), None) => format!(", time {}", seconds(median)),
+            (None, _) => String::new(),
+        };
+        lines.tell(
+            "look again at",
+            &format!("{}, {}/{} right{time}", step.title, step.right, step.asked),
+        )?;
+    }
+    // The line begins with the word already.
+    let next = summary.next.strip_prefix("Next, ");
+    lines.tell("next", next.unwrap_or(&summary.next))
 }
 
 /// A line word by word, told only where it differs; where only key words were typed, only what is not in the line.
-fn compare(lines: &mut Lines<'_>, words: &[Word]) -> Result<(), ScreenFault> {
+pub(super) fn compare(lines: &mut Lines<'_>, words: &[Word]) -> Result<(), ScreenFault> {
     if !sparse(words) {
         let missed: Vec<&str> = words
             .iter()

@@ -4,13 +4,13 @@ use super::ScreenFault;
 use super::guard::Guard;
 use super::shelf::{Keeper, Shelved};
 use super::signals::Signals;
-use super::sound::Talk;
+use super::sound::Voices;
 use super::state::{Effect, Event, Page, State, Terms};
 use super::theme::Theme;
 use super::update::{self, update};
 use super::view::view;
 use crate::routine::Millis;
-use crate::voice::Voice;
+use crate::voice::Settings;
 use crossterm::event::{self, KeyEventKind};
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
@@ -40,11 +40,11 @@ pub fn run_foyer(
     terms: Terms,
     notice: Option<String>,
     keeper: &mut dyn Keeper,
-    voice: &Voice,
+    sound: Option<Settings>,
 ) -> Result<Leave, ScreenFault> {
     let mut state = State::foyer(theme, shelf, terms);
     state.notice = notice;
-    run(state, Vec::new(), keeper, voice)
+    run(state, Vec::new(), keeper, sound)
 }
 
 /// One rehearsal of one routine, and its summary.
@@ -56,13 +56,13 @@ pub fn run_rehearsal(
     shelved: Shelved,
     terms: &Terms,
     keeper: &mut dyn Keeper,
-    voice: &Voice,
+    sound: Option<Settings>,
 ) -> Result<Leave, ScreenFault> {
     let mut state = State::foyer(theme, vec![shelved], terms.clone());
     state.alone = true;
     let effects = update::rehearse(&mut state, terms);
     match state.page {
-        Page::Rehearsal(_) | Page::Live(_) => run(state, effects, keeper, voice),
+        Page::Rehearsal(_) | Page::Live(_) => run(state, effects, keeper, sound),
         Page::Foyer | Page::Walk(_) | Page::Ended(_) => {
             Err(ScreenFault::Begin(state.notice.unwrap_or_default()))
         }
@@ -78,7 +78,7 @@ struct Stage<'k> {
     signals: Signals,
     keeper: &'k mut dyn Keeper,
     began: Instant,
-    talk: Talk<'k>,
+    talk: Voices,
     /// What is shown has changed with the time alone.
     redraw: bool,
     /// A test asked for a panic in the middle of a rehearsal.
@@ -89,7 +89,7 @@ fn run(
     mut state: State,
     effects: Vec<Effect>,
     keeper: &mut dyn Keeper,
-    voice: &Voice,
+    sound: Option<Settings>,
 ) -> Result<Leave, ScreenFault> {
     let signals = Signals::watch()?;
     let guard = Some(Guard::take()?);
@@ -102,7 +102,7 @@ fn run(
         signals,
         keeper,
         began,
-        talk: Talk::new(voice, began),
+        talk: Voices::new(sound, began),
         redraw: false,
         panics,
     };
@@ -226,6 +226,9 @@ impl Stage<'_> {
         for effect in effects {
             match effect {
                 Effect::Begin(begun) => {
+                    if matches!(state.page, Page::Live(_)) {
+                        self.talk.wake();
+                    }
                     if let Err(fault) = self.keeper.begin(&begun) {
                         state.notice = Some(format!("This rehearsal may not be kept: {fault}"));
                     }
@@ -236,6 +239,10 @@ impl Stage<'_> {
                     }
                 }
                 Effect::End => {
+                    for (name, value) in self.talk.to_remember() {
+                        // How loud it was is no answer: what cannot be kept is asked for again next time.
+                        let _ = self.keeper.remember(name, &value);
+                    }
                     // Each answer is kept already; only the time of the end is missing then.
                     if let Err(fault) = self.keeper.end() {
                         state.notice =
@@ -252,6 +259,11 @@ impl Stage<'_> {
                 Effect::Ahead(speech) => self.talk.ahead(&speech),
                 Effect::Play(sound) => self.talk.play(sound),
                 Effect::Hush => self.talk.hush(),
+                Effect::Turn(knob) => {
+                    if let Some(now) = self.talk.turn(knob) {
+                        state.notice = Some(now);
+                    }
+                }
                 Effect::Redraw => self.redraw = true,
                 Effect::Suspend => self.suspend(state)?,
                 Effect::Leave => {

@@ -94,6 +94,14 @@ pub trait Keeper {
     /// # Errors
     /// When that could not be kept; no answer is lost by it.
     fn end(&mut self) -> Result<(), KeepFault>;
+    /// Remembers how loud or how fast it was, under a name.
+    ///
+    /// # Errors
+    /// When that could not be kept.
+    fn remember(&mut self, name: &str, value: &str) -> Result<(), KeepFault> {
+        let _ = (name, value);
+        Ok(())
+    }
     /// How a routine stands, by its name; `None` when it cannot be found out.
     fn standing(&mut self, name: &str) -> Option<Standing>;
     /// The verdicts that have come in since the last look, if anybody is proving; never waits for one.

@@ -4,6 +4,7 @@ use super::keys::Place;
 use super::live::Live;
 use super::proven::News;
 use super::shelf::{Begun, Shelved, Standing};
+use super::sound::Knob;
 use super::theme::Theme;
 use super::walk::Walk;
 use super::watch::Watch;
@@ -231,6 +232,8 @@ pub enum Effect {
     Play(Sound),
     /// Be quiet at once.
     Hush,
+    /// Louder, quieter, faster, slower.
+    Turn(Knob),
     /// What is shown has changed with the time alone.
     Redraw,
     /// Put the program to sleep.

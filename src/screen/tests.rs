@@ -1,5 +1,7 @@
 //! Panes on a test screen, and key scripts.
 
+mod live;
+
 use super::*;
 use crate::cards::{Card, Lang, Pack};
 use crate::coach::Hold;
@@ -429,7 +431,8 @@ fn every_pane() -> Vec<(&'static str, State)> {
     }
     let mut lost = ended();
     update(&mut lost, Event::NotKept("the disk is full".into()));
-    vec![
+    let mut panes = live::panes();
+    panes.extend([
         ("foyer first", foyer(false)),
         ("foyer", foyer(true)),
         ("foyer help", foyer_help),
@@ -445,7 +448,8 @@ fn every_pane() -> Vec<(&'static str, State)> {
         ("line aloud", line(true)),
         ("summary", ended()),
         ("summary lost", lost),
-    ]
+    ]);
+    panes
 }
 
 #[test]
@@ -542,7 +546,10 @@ fn the_foot_says_how_to_get_help_in_every_pane() {
     for (name, state) in every_pane() {
         let shown = shown(&state, 80, 24);
         let foot = shown.lines().last().unwrap_or_default();
-        assert!(foot.contains('?'), "{name}: {foot}");
+        assert!(
+            foot.contains("help") || foot.contains('?'),
+            "{name}: {foot}"
+        );
     }
 }
 
@@ -781,7 +788,7 @@ fn in_lines(answers: &[String], book: &mut Book) -> String {
         output: &mut output,
         clock: &mut clock,
     };
-    plain(&market(), &terms(6), book, &mut lines).unwrap();
+    plain(&market(), &terms(6), book, &mut lines, None).unwrap();
     String::from_utf8(output).unwrap()
 }
 
@@ -876,7 +883,9 @@ fn the_first_meeting_asks_for_no_line_and_the_next_one_may() {
         press(&mut state, "⏎");
         match state.page {
             Page::Rehearsal(rehearsal) => rehearsal.session.plan().drills.clone(),
-            Page::Foyer | Page::Walk(_) | Page::Ended(_) => panic!("a rehearsal begins"),
+            Page::Foyer | Page::Walk(_) | Page::Live(_) | Page::Ended(_) => {
+                panic!("a rehearsal begins")
+            }
         }
     };
     assert_eq!(drills(None), [Drill::Picture, Drill::Reckon]);

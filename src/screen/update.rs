@@ -1,7 +1,7 @@
 //! What happens to the state: one event in, effects out. No clock, no disk, no terminal.
 
 use super::keys::{self, Act, Place};
-use super::live::{self, Live};
+use super::live;
 use super::proven::News;
 use super::shelf::Begun;
 use super::state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
@@ -13,7 +13,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use std::sync::Arc;
 
 /// After so long the hands want a rest.
-const REST_AFTER: Millis = Millis(20 * 60 * 1_000);
+pub(super) const REST_AFTER: Millis = Millis(20 * 60 * 1_000);
 /// The longest answer: more than the longest line of patter anyone types.
 const LONGEST_ANSWER: usize = 2_000;
 
@@ -107,6 +107,7 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
 fn proven(state: &mut State, news: &News) {
     let rehearsed = match &state.page {
         Page::Rehearsal(rehearsal) => Some(rehearsal.which),
+        Page::Live(live) => Some(live.which),
         Page::Foyer | Page::Walk(_) | Page::Ended(_) => None,
     };
     for (which, shelved) in state.shelf.iter_mut().enumerate() {
@@ -199,6 +200,7 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
             edit(state, now, String::clear);
             Vec::new()
         }
+        Act::Turn(knob) => vec![Effect::Turn(knob)],
         // These belong to a spoken rehearsal, which has done them already.
         Act::Repeat | Act::Yes | Act::No | Act::Cards | Act::ReadAll => Vec::new(),
         Act::Same => advance(state, drill::Event::Differed(false), now),
@@ -299,27 +301,11 @@ fn alone(state: &mut State, drill: Drill) -> Vec<Effect> {
     rehearse(state, &terms)
 }
 
-/// Begins a spoken rehearsal.
-fn speak(state: &mut State, terms: &Terms) -> Vec<Effect> {
-    let which = state.chosen;
-    let Some(shelved) = state.shelf.get(which) else {
-        return Vec::new();
-    };
-    match Live::begin(which, shelved, terms) {
-        Ok((live, begun)) => {
-            state.terms.seed = state.terms.seed.wrapping_add(1_000_003);
-            state.page = Page::Live(Box::new(live));
-            vec![Effect::Begin(begun)]
-        }
-        Err(fault) => {
-            state.notice = Some(fault.to_string());
-            Vec::new()
-        }
-    }
-}
-
 /// Begins a rehearsal of the routine pointed at.
 pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
+    if Spoken::drill(&terms.plan()).is_some() {
+        return live::rehearse(state, terms);
+    }
     let which = state.chosen;
     let Some(shelved) = state.shelf.get(which) else {
         return Vec::new();
@@ -478,31 +464,7 @@ fn tick(state: &mut State, now: Millis) -> Vec<Effect> {
         state.notice = Some("Twenty minutes: shake out your hands; ctrl-p pauses.".to_owned());
     }
     if matches!(state.page, Page::Live(_)) {
-        return tick_live(state, now);
+        return live::time_goes_by(state, now);
     }
     Vec::new()
-}
-
-fn tick_live(state: &mut State, now: Millis) -> Vec<Effect> {
-    let Page::Live(live) = &mut state.page else {
-        return Vec::new();
-    };
-    if live.paused || state.help.is_some() {
-        return Vec::new();
-    }
-    let mut effects = Vec::new();
-    if live::tick(live, now) {
-        effects.push(Effect::Redraw);
-    }
-    if !live.rested && live.now >= REST_AFTER {
-        live.rested = true;
-        state.notice =
-            Some("Twenty minutes: put the cards down and shake out your hands; p pauses.".to_owned());
-    }
-    let told = live::hand(state, &Deed::Tick, now);
-    if !told.is_empty() {
-        effects.push(Effect::Redraw);
-    }
-    effects.extend(told);
-    effects
 }

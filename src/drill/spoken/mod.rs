@@ -13,9 +13,9 @@ mod road;
 mod words;
 
 pub use prompt::{
-    Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LayCard, LaySetUp,
-    LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound, Speaker, Speech,
-    SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
+    Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LayCard,
+    LaySetUp, LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound, Speaker,
+    Speech, SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
 };
 
 use super::prompt::{DrillFault, Plan};

@@ -2,11 +2,12 @@
 
 use super::super::heard::open_line;
 use super::super::question::{Expected, Subject};
-use super::super::{answer, say};
+use super::super::{answer, doing, say};
 use super::prompt::{Lay, LayCard, Speaker, Speech};
 use super::road::{Decided, HandRoad, Next, says_openly};
 use crate::cards::Lang;
-use crate::roads::Sighted;
+use crate::knowing::act_goes_by;
+use crate::roads::{Sighted, Walked};
 use crate::routine::{Act, ForkKind, Routine, Scene, Stop, Value};
 use crate::table::{Laid, PileId};
 
@@ -112,6 +113,22 @@ pub(super) fn free(routine: &Routine, stop: &Stop, decided: &Decided) -> Option<
         },
     };
     Some(format!("{own}, as it comes; the program does not look."))
+}
+
+/// What is done at a step. What the hands do freely is told by [`free`], not by acts whose counts nobody knows.
+pub(super) fn handling(
+    routine: &Routine,
+    walked: &Walked,
+    heard: &[Sighted],
+    decided: &Decided,
+) -> Vec<String> {
+    let free = match (decided, &walked.choice) {
+        (Decided::Free, Some((name, _))) => Some(*name),
+        (_, _) => None,
+    };
+    doing::handling_but(routine, walked, heard, |act| {
+        free.is_some_and(|name| act_goes_by(act, name))
+    })
 }
 
 /// The one word that is read from afar: what was chosen, or what the hands do.

@@ -4,7 +4,7 @@ use super::Aloud;
 use crate::drill::spoken::prompt::{Help, Speech};
 use crate::drill::spoken::road::Decided;
 use crate::drill::spoken::words;
-use crate::drill::{answer, doing, heard};
+use crate::drill::{answer, heard, say};
 use crate::roads::{Sighted, Walked};
 use crate::routine::{Millis, Scene, Seen, StepId};
 
@@ -93,27 +93,50 @@ impl Aloud {
 
     /// What is said before a line: by the spectator who chooses there, else the end of the line before.
     pub(super) fn cue(&self, walked: &Walked, before: Option<&str>) -> Option<Speech> {
-        let said = self.spectator(walked);
+        let said = self
+            .spectator(walked)
+            .or_else(|| self.answered_before(walked));
         said.map(|said| words::spectator(&self.routine, &said))
             .or_else(|| Some(words::reader(&self.routine, last_sentence(before?))))
     }
 
-    pub(super) fn spectator(&self, walked: &Walked) -> Option<String> {
-        let stop = self.routine.stop(walked.stop)?;
-        let open = stop
-            .fork
-            .as_ref()
+    /// Who decides at a stop of this road: on a road that is known all that is spoken is spoken, and the rest is the hands'.
+    fn decided(&self, walked: &Walked) -> Decided {
+        let open = self
+            .routine
+            .stop(walked.stop)
+            .and_then(|stop| stop.fork.as_ref())
             .is_some_and(|fork| matches!(fork.seen, Seen::All));
-        let decided = match &walked.choice {
+        match &walked.choice {
             Some((_, value)) if open => Decided::Spoken(value.clone()),
             Some(_) => Decided::Free,
             None => Decided::Nobody,
+        }
+    }
+
+    /// What the spectator answered at the stop before this one.
+    pub(super) fn answered_before(&self, walked: &Walked) -> Option<String> {
+        let road = &self.walk.road.walked;
+        let at = road.iter().position(|other| other == walked)?;
+        let before = road.get(at.checked_sub(1)?)?;
+        let value = before.sights.iter().find_map(|sighted| match sighted {
+            Sighted::Reply(_, value) => Some(value),
+            _ => None,
+        })?;
+        let scene = Scene {
+            routine: &self.routine,
+            world: &before.after,
         };
+        Some(format!("{}.", say::capital(&say::value(scene, value))))
+    }
+
+    pub(super) fn spectator(&self, walked: &Walked) -> Option<String> {
+        let stop = self.routine.stop(walked.stop)?;
         let scene = Scene {
             routine: &self.routine,
             world: &walked.after,
         };
-        words::said(scene, stop, &decided, &walked.sights)
+        words::said(scene, stop, &self.decided(walked), &walked.sights)
     }
 
     pub(super) fn help(&self, step: &StepId) -> Help {
@@ -126,7 +149,14 @@ impl Aloud {
     pub(super) fn handling(&self, walked: &Walked) -> Vec<String> {
         let mut heard = self.walk.sights.clone();
         heard.extend(walked.sights.iter().cloned());
-        doing::handling(&self.routine, walked, &heard)
+        let decided = self.decided(walked);
+        let mut handling = words::handling(&self.routine, walked, &heard, &decided);
+        if handling.is_empty()
+            && let Some(stop) = self.routine.stop(walked.stop)
+        {
+            handling.extend(words::free(&self.routine, stop, &decided));
+        }
+        handling
     }
 }
 

@@ -93,7 +93,8 @@ fn the_cue_is_the_spectators_line_or_the_end_of_the_line_before() {
         let mut lines = 0;
         while let Phase::Line(cue, line) = aloud.phase.clone() {
             let walked = aloud.walk.next().unwrap().clone();
-            match (aloud.spectator(&walked), &before) {
+            let answered = aloud.spectator(&walked).or(aloud.answered_before(&walked));
+            match (answered, &before) {
                 (Some(spectator), _) => {
                     assert_eq!(said(&effects)[0].who, Speaker::Spectator);
                     assert_eq!(said(&effects)[0].words, spectator);

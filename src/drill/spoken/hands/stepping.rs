@@ -2,10 +2,10 @@
 
 use super::{Hands, MOST_OPTIONS, Phase, Told};
 use crate::drill::question::Drill;
+use crate::drill::say;
 use crate::drill::spoken::prompt::{HandStep, Sound, Speech, SpokenEffect, Which};
 use crate::drill::spoken::road::{Decided, HandRoad, Next};
 use crate::drill::spoken::words;
-use crate::drill::{doing, say};
 use crate::roads::Sighted;
 use crate::routine::{Millis, Scene, StopIndex};
 use std::sync::Arc;
@@ -65,7 +65,7 @@ impl Hands {
             step.free = free;
             step.title = title;
             step.patter = words::patter(routine, road, next);
-            step.handling = doing::handling(routine, &next.walked, &heard);
+            step.handling = words::handling(routine, &next.walked, &heard, &next.decided);
             step.caution = stop.caution.clone();
         }
         (step, speech)
