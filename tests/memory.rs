@@ -9,7 +9,10 @@ const REFERENCE: &str = include_str!("reference/memory.txt");
 
 fn near(ours: f64, theirs: f64, what: &str) {
     let off = (ours - theirs).abs() / theirs.abs();
-    assert!(off <= 1e-5, "{what}: {ours} instead of {theirs}, {off:e} off");
+    assert!(
+        off <= 1e-5,
+        "{what}: {ours} instead of {theirs}, {off:e} off"
+    );
 }
 
 #[test]
@@ -38,7 +41,11 @@ fn every_step_of_ten_series_is_as_the_reference_has_it() {
                 day = day.plus(gap as i32);
                 let after = memory.after(trace.as_ref(), day, right > 0.5);
                 near(f64::from(after.lasts), lasts, &format!("{name}: {line}"));
-                near(f64::from(after.resists), resists, &format!("{name}: {line}"));
+                near(
+                    f64::from(after.resists),
+                    resists,
+                    &format!("{name}: {line}"),
+                );
                 trace = Some(after);
                 answers += 1;
             }

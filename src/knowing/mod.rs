@@ -19,9 +19,9 @@ mod tests;
 pub use done::Done;
 pub use knowledge::{Knowledge, Known, Watch};
 pub use monitor::Monitor;
+pub use reads::{act_goes_by, acted_on};
 pub use stream::StreamState;
 pub use streams::{
     Claimed, Followed, Halt, Outcome, Streams, Tokens, all_tokens, is_plain_with_tokens,
     step_is_plain_with_tokens, step_looks_at_facing,
 };
-pub use reads::{act_goes_by, acted_on};

@@ -1,9 +1,10 @@
 //! A spoken rehearsal on the screen: its state, and what happens to it. No clock, no disk, no sound.
 
 use super::keys::{Act, Place};
-use super::shelf::{Begun, Hold, Shelved};
+use super::shelf::{Begun, Shelved};
 use super::state::{Effect, Ended, Page, State, Terms};
 use super::watch::Watch;
+use crate::coach::Hold;
 use crate::drill::{
     Deed, DrillFault, HandQuestion, Help, LineCue, Saying, Spoken, SpokenEffect, SpokenPrompt,
 };
@@ -238,6 +239,7 @@ pub(super) fn perform(state: &mut State, act: Act, now: Millis) -> Option<Vec<Ef
         | Act::Back
         | Act::Another
         | Act::Turn(_)
+        | Act::Why
         | Act::Help
         | Act::Foyer
         | Act::Leave
