@@ -3,12 +3,16 @@
 //! Where a step hangs on nothing printed on a card, what it does is worked out once for each core and applied to the cells of
 //! every state; elsewhere each state takes the step on its own. Either way the step itself is [`crate::roads`]'s.
 
-use super::state::{CoreId, Cores, Plan, State};
+use super::report::Limits;
+use super::shuffled::{Lost, Shuffles};
+use super::state::{Core, CoreId, Cores, Plan, State};
 use super::watch::Watch;
 use crate::cards::Card;
 use crate::roads::{Domain, domain, pass, unknown_start};
 use crate::routine::{Fault, Routine, StopIndex, Value, World};
 use crate::table::{Laid, PileId};
+use num_bigint::BigUint;
+use num_rational::BigRational;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
@@ -62,6 +66,8 @@ pub(super) enum Next<'a> {
         cells: &'a [u8],
         /// How many ways each of the branches stands for: more than one only where an unknown card is fixed.
         times: u64,
+        /// The chance of it, where it is not the share of the branches' weights: a token of a followed shuffle is fixed.
+        share: Option<BigRational>,
         /// The branches that lead there, each with its weight.
         branches: &'a [(u64, u64)],
         /// The weight of all that can follow.
@@ -77,7 +83,6 @@ pub(super) enum Next<'a> {
 }
 
 /// Takes steps, and keeps what can be kept of them.
-#[derive(Debug)]
 pub(super) struct Expander<'r> {
     /// The routine.
     pub(super) routine: &'r Routine,
@@ -85,6 +90,16 @@ pub(super) struct Expander<'r> {
     pub(super) watch: Watch,
     /// The cores met.
     pub(super) cores: Cores,
+    /// What is known of followed shuffles.
+    pub(super) shuffles: Shuffles,
+    /// What may be used.
+    pub(super) limits: &'r Limits<'r>,
+    /// Whether chances are wanted, and not only what is possible.
+    pub(super) weighs: bool,
+    /// Why it cannot go on, once it cannot: what it gave since is not all there is.
+    pub(super) lost: Option<Lost>,
+    /// How many more branches it may take one by one.
+    pub(super) patience: u64,
     plans: Vec<Plan>,
     plan_numbers: FxHashMap<Plan, PlanId>,
     follows: Vec<Option<Arc<Follows>>>,
@@ -92,12 +107,23 @@ pub(super) struct Expander<'r> {
 
 impl<'r> Expander<'r> {
     /// Nothing taken yet.
-    pub(super) fn new(routine: &'r Routine, watch: Watch) -> Self {
-        let cards = routine.pack.size();
+    pub(super) fn new(
+        routine: &'r Routine,
+        watch: Watch,
+        follow: bool,
+        limits: &'r Limits<'r>,
+    ) -> Self {
+        // A followed shuffle gives every card on the table a second number.
+        let cards = routine.pack.size() * 2;
         Self {
             routine,
             watch,
             cores: Cores::new(cards),
+            shuffles: Shuffles::new(routine, follow),
+            limits,
+            weighs: false,
+            lost: None,
+            patience: u64::MAX,
             plans: Vec::new(),
             plan_numbers: FxHashMap::default(),
             follows: Vec::new(),
@@ -109,7 +135,7 @@ impl<'r> Expander<'r> {
         let mut world = unknown_start(self.routine);
         self.watch.forget(&mut world, None);
         self.watch.merge(&mut world);
-        self.cores.state(world, None, 0)
+        self.cores.state(world)
     }
 
     /// The stop, where it makes claims.
@@ -156,7 +182,7 @@ impl<'r> Expander<'r> {
         if self.routine.stop(core.at).is_none() {
             return Follows::End;
         }
-        if core.origin != 0 || !self.watch.is_blind(core.at) {
+        if self.shuffles.follows(core.at) || !self.watch.is_blind(core.at) {
             return Follows::Open;
         }
         let numbered = |up: bool| {
@@ -186,7 +212,7 @@ impl<'r> Expander<'r> {
             match pass(self.routine, &down, choice.as_ref()) {
                 Ok(one) => {
                     let other = pass(self.routine, &up, choice.as_ref()).ok();
-                    let Some(arrow) = self.arrow(core.at, one, other, branch, weight) else {
+                    let Some(arrow) = self.arrow(&core, one, other, (branch, weight)) else {
                         return Follows::Open;
                     };
                     arrows.add(arrow);
@@ -200,14 +226,13 @@ impl<'r> Expander<'r> {
     /// The arrow of a step done on numbered cards, all face down and all face up.
     fn arrow(
         &mut self,
-        stop: StopIndex,
+        from: &Core,
         mut down: World,
         up: Option<World>,
-        branch: u64,
-        weight: u64,
+        branch: (u64, u64),
     ) -> Option<Arrow> {
         let mut up = up?;
-        let done = self.claimed(Some(stop));
+        let done = self.claimed(Some(from.at));
         self.watch.forget(&mut down, done);
         self.watch.forget(&mut up, done);
         if !self.watch.sees_facing() {
@@ -221,11 +246,11 @@ impl<'r> Expander<'r> {
             next
         });
         let mut unused = Vec::new();
-        let to = self.cores.pack(down, done, 0, &mut unused);
+        let to = self.cores.pack(down, done, from, &mut unused);
         Some(Arrow {
             to,
             plan,
-            branches: vec![(branch, weight)],
+            branches: vec![branch],
         })
     }
 
@@ -237,6 +262,9 @@ impl<'r> Expander<'r> {
 
     /// The first card whose face must be fixed before the next step can be taken from this world.
     fn asked(&self, world: &World) -> Option<Card> {
+        if self.shuffles.follows(world.at) || world.faces.iter().all(Option::is_some) {
+            return None;
+        }
         let open = match domain(self.routine, world) {
             Ok(open) => open,
             Err(Fault::Unfixed(card)) => return Some(card),
@@ -270,6 +298,7 @@ impl<'r> Expander<'r> {
                         core: arrow.to,
                         cells: scratch,
                         times: 1,
+                        share: None,
                         branches: &arrow.branches,
                         of: arrows.weights,
                     };
@@ -296,9 +325,26 @@ impl<'r> Expander<'r> {
         visit: &mut dyn FnMut(&mut Self, Next<'_>),
     ) {
         let world = self.cores.world(core, cells);
-        let at = world.at;
+        let from = self.cores.core(core).clone();
+        if from.origin != 0 && !self.watch.is_blind(world.at) && !self.is_plain(&world, world.at) {
+            self.lost.get_or_insert(Lost::Unfollowable);
+            return;
+        }
         if let Some(card) = self.asked(&world) {
             return self.split(&world, core, card, scratch, visit);
+        }
+        if self.shuffles.follows(world.at) && domain(self.routine, &world).is_ok() {
+            match self.shuffled(&world) {
+                Some((next, origin)) => {
+                    let from = Core { origin, ..from };
+                    return self.step(next, &from, (0, 1), 1, scratch, visit);
+                }
+                // Listed from here on, and never followed afterwards: what follows must be of one kind.
+                None => {
+                    self.lost.get_or_insert(Lost::Unfollowable);
+                    return;
+                }
+            }
         }
         let open = match domain(self.routine, &world) {
             Ok(open) => open,
@@ -318,22 +364,11 @@ impl<'r> Expander<'r> {
             },
         };
         for (branch, choice, weight) in branches(open.as_ref()) {
+            if self.is_out_of_patience() {
+                return;
+            }
             match pass(self.routine, &world, choice.as_ref()) {
-                Ok(mut next) => {
-                    let done = self.claimed(Some(at));
-                    self.watch.forget(&mut next, done);
-                    self.watch.merge(&mut next);
-                    scratch.clear();
-                    let core = self.cores.pack(next, done, 0, scratch);
-                    let next = Next::State {
-                        core,
-                        cells: scratch,
-                        times: 1,
-                        branches: &[(branch, weight)],
-                        of,
-                    };
-                    visit(self, next);
-                }
+                Ok(next) => self.step(next, &from, (branch, weight), of, scratch, visit),
                 Err(_) => {
                     let next = Next::Stuck {
                         branches: &[(branch, weight)],
@@ -345,6 +380,41 @@ impl<'r> Expander<'r> {
         }
     }
 
+    /// Counts a branch taken one by one, and asks now and then whether to stop.
+    fn is_out_of_patience(&mut self) -> bool {
+        self.patience = self.patience.saturating_sub(1);
+        if self.patience == 0 || (self.patience.is_multiple_of(256) && (self.limits.stop)()) {
+            self.lost.get_or_insert(Lost::Stopped);
+        }
+        self.lost.is_some()
+    }
+
+    /// Hands on the world after a step.
+    fn step(
+        &mut self,
+        mut next: World,
+        from: &Core,
+        branch: (u64, u64),
+        of: u64,
+        scratch: &mut Vec<u8>,
+        visit: &mut dyn FnMut(&mut Self, Next<'_>),
+    ) {
+        let done = self.claimed(Some(from.at));
+        self.watch.forget(&mut next, done);
+        self.watch.merge(&mut next);
+        scratch.clear();
+        let core = self.cores.pack(next, done, from, scratch);
+        let next = Next::State {
+            core,
+            cells: scratch,
+            times: 1,
+            share: None,
+            branches: &[branch],
+            of,
+        };
+        visit(self, next);
+    }
+
     /// The same state with a face fixed in every way that something can tell from another.
     pub(super) fn split(
         &mut self,
@@ -354,20 +424,44 @@ impl<'r> Expander<'r> {
         scratch: &mut Vec<u8>,
         visit: &mut dyn FnMut(&mut Self, Next<'_>),
     ) {
-        let done = self.cores.core(core).done;
-        let prints = self.open_prints(world);
-        let of = prints.iter().map(|(_, count)| count).sum();
-        for (n, (print, count)) in prints.into_iter().enumerate() {
+        let from = self.cores.core(core).clone();
+        let tokens = match self.token_prints(&from, card) {
+            Ok(tokens) => tokens,
+            Err(lost) => {
+                self.lost.get_or_insert(lost);
+                return;
+            }
+        };
+        let prints: Vec<(Card, u64, Option<BigRational>)> = match tokens {
+            None => {
+                let open = self.open_prints(world);
+                open.into_iter()
+                    .map(|(print, count)| (print, count, None))
+                    .collect()
+            }
+            Some(tokens) => {
+                let all: BigUint = tokens.iter().map(|(_, count)| count).sum();
+                let share = |count: BigUint| BigRational::new(count.into(), all.clone().into());
+                tokens
+                    .into_iter()
+                    .map(|(print, count)| (print, 1, Some(share(count))))
+                    .collect()
+            }
+        };
+        let of = prints.iter().map(|(_, count, _)| count).sum();
+        for (n, (print, count, share)) in prints.into_iter().enumerate() {
             let mut fixed = world.clone();
             if let Some(slot) = fixed.faces.get_mut(card.index()) {
                 *slot = Some(print);
             }
             scratch.clear();
-            let core = self.cores.pack(fixed, done, 0, scratch);
+            let core = self.cores.pack(fixed, from.done, &from, scratch);
             let next = Next::State {
                 core,
                 cells: scratch,
+                // The outcomes of a followed shuffle are counted at the end of the road.
                 times: count,
+                share,
                 branches: &[(n as u64, count)],
                 of,
             };

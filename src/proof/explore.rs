@@ -4,13 +4,12 @@
 //! in its own: on several threads, with each shard's table small enough to stay near the processor.
 
 use super::expand::{Expander, Follows, Next};
-use super::report::Limits;
 use super::state::{CoreId, State};
 use crate::cards::Card;
 use crate::routine::{Fault, Scene, StopIndex};
 use hashbrown::HashTable;
 use rayon::prelude::*;
-use rustc_hash::FxHasher;
+use rustc_hash::{FxHashSet, FxHasher};
 use std::hash::Hasher;
 use std::sync::Arc;
 
@@ -44,8 +43,8 @@ pub(super) struct Found {
     /// The ends of the roads, each with the number of roads that lead there; `None` where they were not counted on the way, since
     /// a state was met again after it had been left.
     pub(super) ways: Option<Vec<(State, u128)>>,
-    /// How many different ends there are.
-    pub(super) ends: u64,
+    /// How many different tables the roads end with, as far as the watch tells them apart.
+    pub(super) tables: u64,
 }
 
 /// States with the same hash bits.
@@ -191,7 +190,8 @@ fn spread_of(tag: u32) -> u64 {
 }
 
 /// Visits every state.
-pub(super) fn explore(expander: &mut Expander<'_>, limits: &Limits<'_>) -> Found {
+pub(super) fn explore(expander: &mut Expander<'_>) -> Found {
+    let limits = expander.limits;
     let stops = expander.routine.stops.len();
     let mut found = Found {
         met: vec![false; stops],
@@ -227,6 +227,10 @@ pub(super) fn explore(expander: &mut Expander<'_>, limits: &Limits<'_>) -> Found
                 break;
             }
             let mut parts = expand_wave(expander, &shards, chunk);
+            if expander.lost.is_some() {
+                found.cut_short = true;
+                break;
+            }
             for part in &mut parts {
                 note(part, &mut found, &mut ends);
                 disorder |= part.overflow;
@@ -254,7 +258,16 @@ pub(super) fn explore(expander: &mut Expander<'_>, limits: &Limits<'_>) -> Found
             *met = true;
         }
     }
-    found.ends = ends.len() as u64;
+    // The same table may be met with the claims of different stops still to be looked at.
+    let tables: FxHashSet<(&[u16], &[u8])> = ends
+        .iter()
+        .map(|(shard, node)| {
+            let node = shards[*shard].nodes[*node];
+            let sizes = &expander.cores.core(node.core).sizes;
+            (sizes.as_slice(), shards[*shard].cells_of(node))
+        })
+        .collect();
+    found.tables = tables.len() as u64;
     if !disorder && !found.cut_short {
         let end = |(shard, node): &(usize, usize)| {
             let shard = &shards[*shard];
@@ -340,7 +353,10 @@ fn expand_wave(
         let node = shard.nodes[at.1];
         let ways = shard.ways[at.1];
         let stop = expander.cores.core(node.core).at;
-        if let Err(card) = judge(expander, node.core, shard.cells_of(node), &mut part) {
+        if expander.lost.is_some() {
+            break;
+        }
+        if let Err(card) = judge_slowly(expander, node.core, shard.cells_of(node), &mut part) {
             let world = expander.cores.world(node.core, shard.cells_of(node));
             expander.split(&world, node.core, card, &mut cells, &mut |_, next| {
                 receive(&mut part, next, stop, ways);
@@ -367,6 +383,7 @@ fn receive(part: &mut Part, next: Next<'_>, stop: StopIndex, ways: u128) {
             cells,
             times,
             branches,
+            share: _,
             of: _,
         } => {
             let product = ways.checked_mul(u128::from(times) * branches.len() as u128);
@@ -394,6 +411,11 @@ fn expand_one(
     match follows {
         Follows::Open => part.slow.push(at),
         Follows::End | Follows::Arrows(_) => {
+            let core = expander.cores.core(node.core);
+            if core.origin != 0 && core.done.is_some() {
+                part.slow.push(at);
+                return;
+            }
             if judge(expander, node.core, held, part).is_err() {
                 part.slow.push(at);
                 return;
@@ -428,6 +450,32 @@ fn judge(expander: &Expander<'_>, core: CoreId, cells: &[u8], part: &mut Part) -
     part.reached.push(done);
     if broken != 0 {
         part.broken.push((done, broken));
+    }
+    Ok(())
+}
+
+/// The same for any state: after a followed shuffle a claim breaks where some outcome breaks it.
+fn judge_slowly(
+    expander: &mut Expander<'_>,
+    core: CoreId,
+    cells: &[u8],
+    part: &mut Part,
+) -> Result<(), Card> {
+    let known = expander.cores.core(core).clone();
+    let Some(done) = known.done.filter(|_| known.origin != 0) else {
+        return judge(expander, core, cells, part);
+    };
+    let world = expander.cores.world(core, cells);
+    match expander.breakable(&known, &world) {
+        Ok(broken) => {
+            part.reached.push(done);
+            if broken != 0 {
+                part.broken.push((done, broken));
+            }
+        }
+        Err(lost) => {
+            expander.lost.get_or_insert(lost);
+        }
     }
     Ok(())
 }

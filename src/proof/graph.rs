@@ -3,8 +3,10 @@
 
 use super::expand::{Expander, Next};
 use super::explore::{Broken, broken};
-use super::report::Limits;
-use super::state::State;
+use super::shuffled::Lost;
+use super::state::{Core, State};
+use crate::cards::Card;
+use crate::routine::{StopIndex, World};
 use num_bigint::{BigInt, BigUint};
 use num_rational::BigRational;
 use num_traits::Zero;
@@ -22,6 +24,8 @@ pub(super) struct Edge {
     pub(super) branches: Box<[(u64, u64)]>,
     /// The weight of all that can follow.
     pub(super) of: u64,
+    /// The chance of it, where it is not the share of the weights.
+    chance: Option<BigRational>,
 }
 
 impl Edge {
@@ -32,7 +36,10 @@ impl Edge {
 
     /// The chance that it is gone along, from its state.
     pub(super) fn share(&self) -> BigRational {
-        self.share_of(self.branches.iter().map(|(_, weight)| *weight).sum())
+        match &self.chance {
+            Some(chance) => chance.clone(),
+            None => self.share_of(self.branches.iter().map(|(_, weight)| *weight).sum()),
+        }
     }
 
     /// The chance that one of its branches with this weight is taken.
@@ -70,78 +77,212 @@ pub(super) struct Graph {
     pub(super) last_first: Option<Vec<u32>>,
 }
 
+/// How claims are taken on states after a followed shuffle, where some outcomes may break them and others not.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Taken {
+    /// Broken where some outcome breaks them.
+    Possibly,
+    /// The state is parted into the outcomes that keep all claims and those that break one.
+    Apart,
+    /// The same for this claim of this stop only.
+    Only(StopIndex, usize),
+}
+
+/// What a vertex stands for.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+enum Key {
+    State(State),
+    /// Outcomes that break this claim: nothing more is looked at.
+    Fallen(StopIndex, usize),
+}
+
+/// Writes a graph.
+struct Writer<'e, 'r> {
+    expander: &'e mut Expander<'r>,
+    taken: Taken,
+    numbers: FxHashMap<Key, u32>,
+    waiting: VecDeque<(Key, State)>,
+}
+
+impl Writer<'_, '_> {
+    fn number(&mut self, key: Key, state: State) -> u32 {
+        let new = u32::try_from(self.numbers.len()).unwrap_or(u32::MAX);
+        let waiting = &mut self.waiting;
+        *self.numbers.entry(key).or_insert_with_key(|key| {
+            waiting.push_back((key.clone(), state));
+            new
+        })
+    }
+
+    fn vertex(&mut self, key: Key, state: State, scratch: &mut Vec<u8>) -> Result<Vertex, Lost> {
+        let core = self.expander.cores.core(state.core).clone();
+        let mut vertex = Vertex {
+            forks: self.expander.forks(state.core),
+            state,
+            broken: 0,
+            splits: false,
+            edges: Vec::new(),
+        };
+        if let Key::Fallen(_, index) = key {
+            vertex.broken = 1 << index.min(63);
+            return Ok(vertex);
+        }
+        if core.origin != 0 && core.done.is_some() {
+            let world = self
+                .expander
+                .cores
+                .world(vertex.state.core, &vertex.state.cells);
+            if self.taken == Taken::Possibly {
+                vertex.broken = self.expander.breakable(&core, &world)?;
+            } else if self.part(&core, &world, &mut vertex)? {
+                return Ok(vertex);
+            }
+        } else {
+            match broken(self.expander, vertex.state.core, &vertex.state.cells) {
+                Ok(broken) => vertex.broken = broken,
+                Err(card) => {
+                    vertex.splits = true;
+                    self.follow(&mut vertex, Some(card), scratch);
+                    return Ok(vertex);
+                }
+            }
+        }
+        vertex.splits = self
+            .expander
+            .splits_at(vertex.state.core, &vertex.state.cells);
+        self.follow(&mut vertex, None, scratch);
+        Ok(vertex)
+    }
+
+    /// Adds what follows a state: a face fixed, where one is asked for, or the step.
+    fn follow(&mut self, vertex: &mut Vertex, card: Option<Card>, scratch: &mut Vec<u8>) {
+        vertex.forks &= !vertex.splits;
+        let state = vertex.state.clone();
+        let (numbers, waiting) = (&mut self.numbers, &mut self.waiting);
+        let mut receive = |_: &mut Expander<'_>, next: Next<'_>| {
+            vertex.edges.push(match next {
+                Next::State {
+                    core,
+                    cells,
+                    times,
+                    share,
+                    branches,
+                    of,
+                } => {
+                    let state = State {
+                        core,
+                        cells: cells.into(),
+                    };
+                    let new = u32::try_from(numbers.len()).unwrap_or(u32::MAX);
+                    let to = *numbers.entry(Key::State(state)).or_insert_with_key(|key| {
+                        if let Key::State(state) = key {
+                            waiting.push_back((key.clone(), state.clone()));
+                        }
+                        new
+                    });
+                    Edge {
+                        to: Some(to),
+                        times,
+                        branches: branches.into(),
+                        of,
+                        chance: share,
+                    }
+                }
+                Next::Stuck { branches, of } => Edge {
+                    to: None,
+                    times: 1,
+                    branches: branches.into(),
+                    of,
+                    chance: None,
+                },
+            });
+        };
+        match card {
+            None => self
+                .expander
+                .each(state.core, &state.cells, scratch, &mut receive),
+            Some(card) => {
+                let world = self.expander.cores.world(state.core, &state.cells);
+                self.expander
+                    .split(&world, state.core, card, scratch, &mut receive);
+            }
+        }
+        vertex.edges.sort_by_key(Edge::first);
+    }
+
+    /// Parts a state after a followed shuffle by the first claim that some outcomes keep and others break; whether there was one.
+    fn part(&mut self, core: &Core, world: &World, vertex: &mut Vertex) -> Result<bool, Lost> {
+        let routine = self.expander.routine;
+        let Some((done, stop)) = core.done.and_then(|done| Some((done, routine.stop(done)?)))
+        else {
+            return Ok(false);
+        };
+        for (index, claim) in stop.claims.iter().enumerate() {
+            if matches!(self.taken, Taken::Only(at, only) if (at, only) != (done, index)) {
+                continue;
+            }
+            let Some((kept, broken, monitor)) = self.expander.weigh(core, world, &claim.kind)?
+            else {
+                continue;
+            };
+            if broken.is_zero() {
+                continue;
+            }
+            if kept.is_zero() {
+                vertex.broken |= 1 << index.min(63);
+                continue;
+            }
+            let all = BigInt::from(&kept + &broken);
+            let edge = |to: u32, count: BigUint| Edge {
+                to: Some(to),
+                times: 1,
+                branches: [(0, 1)].into(),
+                of: 1,
+                chance: Some(BigRational::new(count.into(), all.clone())),
+            };
+            let mut whole = core.clone();
+            whole.given.push((monitor, true));
+            let state = State {
+                core: self.expander.cores.number(whole),
+                cells: vertex.state.cells.clone(),
+            };
+            let on = self.number(Key::State(state.clone()), state);
+            let off = self.number(Key::Fallen(done, index), vertex.state.clone());
+            vertex.edges = vec![edge(on, kept), edge(off, broken)];
+            vertex.splits = true;
+            vertex.forks = false;
+            return Ok(true);
+        }
+        Ok(false)
+    }
+}
+
 impl Graph {
     /// Writes the graph out; `None` where it has more than so many edges, or the budget ran out.
-    pub(super) fn write(
-        expander: &mut Expander<'_>,
-        most: usize,
-        limits: &Limits<'_>,
-    ) -> Option<Self> {
+    pub(super) fn write(expander: &mut Expander<'_>, most: usize, taken: Taken) -> Option<Self> {
+        expander.weighs = taken != Taken::Possibly;
         let start = expander.start();
-        let mut numbers: FxHashMap<State, u32> = FxHashMap::default();
-        numbers.insert(start.clone(), 0);
-        let mut waiting = VecDeque::from([start]);
+        let mut writer = Writer {
+            expander,
+            taken,
+            numbers: FxHashMap::default(),
+            waiting: VecDeque::new(),
+        };
+        writer.number(Key::State(start.clone()), start);
         let mut vertices: Vec<Vertex> = Vec::new();
         let mut total = 0;
         let mut scratch = Vec::new();
-        while let Some(state) = waiting.pop_front() {
-            if total > most || (vertices.len() % 1024 == 0 && (limits.stop)()) {
+        while let Some((key, state)) = writer.waiting.pop_front() {
+            let limits = writer.expander.limits;
+            if total > most || (vertices.len().is_multiple_of(1024) && (limits.stop)()) {
                 return None;
             }
-            let mut edges: Vec<Edge> = Vec::new();
-            let mut receive = |_: &mut Expander<'_>, next: Next<'_>| {
-                edges.push(match next {
-                    Next::State {
-                        core,
-                        cells,
-                        times,
-                        branches,
-                        of,
-                    } => {
-                        let state = State {
-                            core,
-                            cells: cells.into(),
-                        };
-                        let new = u32::try_from(numbers.len()).unwrap_or(u32::MAX);
-                        let to = *numbers.entry(state).or_insert_with_key(|state| {
-                            waiting.push_back(state.clone());
-                            new
-                        });
-                        Edge {
-                            to: Some(to),
-                            times,
-                            branches: branches.into(),
-                            of,
-                        }
-                    }
-                    Next::Stuck { branches, of, .. } => Edge {
-                        to: None,
-                        times: 1,
-                        branches: branches.into(),
-                        of,
-                    },
-                });
-            };
-            let (broken, splits) = match broken(expander, state.core, &state.cells) {
-                Ok(broken) => {
-                    expander.each(state.core, &state.cells, &mut scratch, &mut receive);
-                    (broken, expander.splits_at(state.core, &state.cells))
-                }
-                Err(card) => {
-                    let world = expander.cores.world(state.core, &state.cells);
-                    expander.split(&world, state.core, card, &mut scratch, &mut receive);
-                    (0, true)
-                }
-            };
-            edges.sort_by_key(Edge::first);
-            total += edges.len();
-            vertices.push(Vertex {
-                forks: !splits && expander.forks(state.core),
-                state,
-                broken,
-                splits,
-                edges,
-            });
+            let vertex = writer.vertex(key, state, &mut scratch).ok()?;
+            if writer.expander.lost.is_some() {
+                return None;
+            }
+            total += vertex.edges.len();
+            vertices.push(vertex);
         }
         let last_first = last_first(&vertices);
         Some(Self {
@@ -151,12 +292,15 @@ impl Graph {
     }
 
     /// How many roads there are, where none comes round again.
-    pub(super) fn roads(&self, at_end: impl Fn(&State) -> BigUint) -> Option<BigUint> {
+    pub(super) fn roads(
+        &self,
+        mut at_end: impl FnMut(&State) -> Option<BigUint>,
+    ) -> Option<BigUint> {
         let mut roads = vec![BigUint::zero(); self.vertices.len()];
         for n in self.last_first.as_ref()? {
             let vertex = &self.vertices[*n as usize];
             roads[*n as usize] = if vertex.edges.is_empty() {
-                at_end(&vertex.state)
+                at_end(&vertex.state)?
             } else {
                 let onward = |edge: &Edge| {
                     edge.ways()

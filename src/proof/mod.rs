@@ -10,6 +10,7 @@ mod odds;
 mod prove;
 mod report;
 mod seek;
+mod shuffled;
 mod state;
 mod trial;
 mod watch;

@@ -2,10 +2,11 @@
 
 use super::expand::Expander;
 use super::explore::{Found, explore};
-use super::graph::Graph;
+use super::graph::{Graph, Taken};
 use super::odds::{self, Failure};
 use super::report::{Blame, ClaimProof, Ends, Limits, Odds, Proof, Roads, Settled, Verdict, Ways};
 use super::seek::shortest;
+use super::shuffled::Lost;
 use super::state::State;
 use super::trial::{self, Trial};
 use super::watch::Watch;
@@ -26,16 +27,13 @@ const FIRST_ROADS: u64 = 64;
 /// End tables are counted where it is cheap: up to so many states.
 const CHEAP: u64 = 50_000;
 
+/// Branches tried one by one, at most, where end tables are counted because it is cheap.
+const CHEAP_BRANCHES: u64 = 50_000;
+
 /// Proves a routine, or finds where it can fail.
 #[must_use]
 pub fn prove(routine: &Routine, ways: Ways, limits: &Limits<'_>) -> Proof {
-    let watch = if ways.merge {
-        Watch::of(routine)
-    } else {
-        Watch::of_everything(routine)
-    };
-    let mut expander = Expander::new(routine, watch);
-    let found = explore(&mut expander, limits);
+    let (mut expander, found) = explored(routine, ways, limits);
     let trial = if found.cut_short {
         trial::walk(routine, FIRST_ROADS, limits)
     } else {
@@ -50,7 +48,7 @@ pub fn prove(routine: &Routine, ways: Ways, limits: &Limits<'_>) -> Proof {
     let mut proof = Proof {
         verdict,
         roads: Roads::Uncounted,
-        states: found.states,
+        states: found.states + expander.shuffles.streams.visited(),
         ends: None,
         claims: claims(routine, &found, &trial),
         counterexample: None,
@@ -60,14 +58,33 @@ pub fn prove(routine: &Routine, ways: Ways, limits: &Limits<'_>) -> Proof {
         withdraw: None,
         loops: loops(routine, &found),
     };
-    proof.roads = roads(&mut expander, &found, &proof.loops, limits);
+    proof.roads = roads(&mut expander, &found, &proof.loops);
     if fails {
-        explain(&mut expander, &found, &trial, ways, limits, &mut proof);
+        explain(&mut expander, &found, &trial, ways, &mut proof);
     }
     if !found.cut_short {
-        proof.ends = ends(routine, ways, limits);
+        proof.ends = ends(routine, ways, &proof.roads, limits);
     }
     proof
+}
+
+/// Explores with free shuffles followed, and where one cannot be followed once more with all of them listed.
+fn explored<'r>(routine: &'r Routine, ways: Ways, limits: &'r Limits<'r>) -> (Expander<'r>, Found) {
+    let watch = || {
+        if ways.merge {
+            Watch::of(routine)
+        } else {
+            Watch::of_everything(routine)
+        }
+    };
+    let mut expander = Expander::new(routine, watch(), ways.merge, limits);
+    let found = explore(&mut expander);
+    if expander.lost != Some(Lost::Unfollowable) {
+        return (expander, found);
+    }
+    let mut expander = Expander::new(routine, watch(), false, limits);
+    let found = explore(&mut expander);
+    (expander, found)
 }
 
 fn fails(found: &Found) -> bool {
@@ -161,12 +178,17 @@ fn open_orders(expander: &Expander<'_>, state: &State) -> BigUint {
     (1..=open as u64).map(BigUint::from).product()
 }
 
-fn roads(
-    expander: &mut Expander<'_>,
-    found: &Found,
-    loops: &[(StopIndex, Settled)],
-    limits: &Limits<'_>,
-) -> Roads {
+/// How many roads end in a state that one run of choices leads to: one for each order of the unknown cards, and each outcome of a
+/// followed shuffle.
+fn roads_to(expander: &mut Expander<'_>, state: &State) -> Option<BigUint> {
+    let core = expander.cores.core(state.core).clone();
+    if core.origin != 0 {
+        return expander.outcomes(&core).ok();
+    }
+    Some(open_orders(expander, state))
+}
+
+fn roads(expander: &mut Expander<'_>, found: &Found, loops: &[(StopIndex, Settled)]) -> Roads {
     if !loops.is_empty() {
         return Roads::Unbounded;
     }
@@ -174,18 +196,24 @@ fn roads(
         return Roads::Uncounted;
     }
     if let Some(ends) = &found.ways {
-        let all = ends
-            .iter()
-            .map(|(state, ways)| open_orders(expander, state) * BigUint::from(*ways));
-        return Roads::Exactly(all.sum());
+        let mut all = BigUint::default();
+        for (state, ways) in ends {
+            match roads_to(expander, state) {
+                Some(roads) => all += roads * BigUint::from(*ways),
+                None => return Roads::Uncounted,
+            }
+        }
+        return Roads::Exactly(all);
     }
-    let Some(graph) = Graph::write(expander, MOST_EDGES, limits) else {
+    let Some(graph) = Graph::write(expander, MOST_EDGES, Taken::Possibly) else {
         return Roads::Uncounted;
     };
-    match graph.roads(|state| open_orders(expander, state)) {
-        Some(roads) => Roads::Exactly(roads),
-        None => Roads::Unbounded,
+    if graph.last_first.is_none() {
+        return Roads::Unbounded;
     }
+    graph
+        .roads(|state| roads_to(expander, state))
+        .map_or(Roads::Uncounted, Roads::Exactly)
 }
 
 /// Where it can fail: the shortest road, the odds, the blame, what to withdraw.
@@ -194,13 +222,13 @@ fn explain(
     found: &Found,
     trial: &Trial,
     ways: Ways,
-    limits: &Limits<'_>,
     proof: &mut Proof,
 ) {
+    let limits = expander.limits;
     let graph = if found.cut_short {
         None
     } else {
-        Graph::write(expander, MOST_EDGES, limits)
+        Graph::write(expander, MOST_EDGES, Taken::Possibly)
     };
     let Some(graph) = graph else {
         proof.counterexample = trial.counterexample(expander.routine);
@@ -213,27 +241,6 @@ fn explain(
     if !ways.odds {
         return;
     }
-    let edges: usize = graph.vertices.iter().map(|vertex| vertex.edges.len()).sum();
-    let done = |n: usize| expander.cores.core(graph.vertices[n].state.core).done;
-    let stop_of = |n: usize| expander.cores.core(graph.vertices[n].state.core).at;
-    if edges > MOST_WEIGHED || graph.last_first.is_none() {
-        sampled(expander.routine, ways, limits, proof);
-    } else {
-        for claim in proof
-            .claims
-            .iter_mut()
-            .filter(|claim| claim.holds == Some(false))
-        {
-            let failure = Failure::Of(claim.stop, claim.index);
-            claim.odds = odds::kept(&graph, done, failure)
-                .and_then(|kept| kept.into_iter().next())
-                .map(Odds::Exactly);
-        }
-        if let Some(kept) = odds::kept(&graph, done, Failure::Any) {
-            let table = odds::by_branch(&graph, &kept, stop_of).unwrap_or_default();
-            proof.blame = blame(expander.routine, table);
-        }
-    }
     let shuffles = |stop: StopIndex| {
         let fork = expander
             .routine
@@ -243,13 +250,65 @@ fn explain(
             matches!(fork.kind, ForkKind::Riffle { .. } | ForkKind::Overhand(_))
         })
     };
-    proof.withdraw =
-        withdraw::smallest(&graph, stop_of, shuffles, |_, broken| broken != 0).map(|set| {
-            let named = set.into_iter().filter_map(|(stop, branch)| {
-                Some((stop, nth_branch(expander.routine, stop, branch)?.1))
-            });
-            named.collect()
+    let stop_of = |n: usize| expander.cores.core(graph.vertices[n].state.core).at;
+    let set = withdraw::smallest(&graph, stop_of, shuffles, |_, broken| broken != 0);
+    proof.withdraw = set.map(|set| {
+        let named = set.into_iter().filter_map(|(stop, branch)| {
+            Some((stop, nth_branch(expander.routine, stop, branch)?.1))
         });
+        named.collect()
+    });
+    if !weighed(expander, &graph, proof) {
+        proof.blame = Vec::new();
+        sampled(expander.routine, ways, limits, proof);
+    }
+}
+
+/// Works out exact odds and blame; whether it could.
+fn weighed(expander: &mut Expander<'_>, graph: &Graph, proof: &mut Proof) -> bool {
+    let edges = |graph: &Graph| graph.vertices.iter().map(|v| v.edges.len()).sum::<usize>();
+    if edges(graph) > MOST_WEIGHED || graph.last_first.is_none() {
+        return false;
+    }
+    let shuffled = graph
+        .vertices
+        .iter()
+        .any(|vertex| expander.cores.core(vertex.state.core).origin != 0);
+    let odds_of = |failure: Failure, expander: &mut Expander<'_>| {
+        let taken = match failure {
+            Failure::Any => Taken::Apart,
+            Failure::Of(stop, index) => Taken::Only(stop, index),
+        };
+        let parted = if shuffled {
+            Some(Graph::write(expander, MOST_WEIGHED, taken)?)
+        } else {
+            None
+        };
+        let graph = parted.as_ref().unwrap_or(graph);
+        let done = |n: usize| expander.cores.core(graph.vertices[n].state.core).done;
+        let kept = odds::kept(graph, done, failure)?;
+        let stop_of = |n: usize| expander.cores.core(graph.vertices[n].state.core).at;
+        let table = match failure {
+            Failure::Any => odds::by_branch(graph, &kept, stop_of)?,
+            Failure::Of(..) => Vec::new(),
+        };
+        Some((kept.into_iter().next()?, table))
+    };
+    for claim in proof
+        .claims
+        .iter_mut()
+        .filter(|claim| claim.holds == Some(false))
+    {
+        let Some((kept, _)) = odds_of(Failure::Of(claim.stop, claim.index), expander) else {
+            return false;
+        };
+        claim.odds = Some(Odds::Exactly(kept));
+    }
+    let Some((_, table)) = odds_of(Failure::Any, expander) else {
+        return false;
+    };
+    proof.blame = blame(expander.routine, table);
+    true
 }
 
 /// Odds by random roads.
@@ -311,19 +370,27 @@ fn nth_branch(routine: &Routine, stop: StopIndex, n: u64) -> Option<(Value, Stri
 }
 
 /// How many different tables the roads end with, card by card.
-fn ends(routine: &Routine, ways: Ways, limits: &Limits<'_>) -> Option<u64> {
-    let cheap = |states: u64| ways.ends == Ends::WhereCheap && states > CHEAP;
-    if ways.ends == Ends::Never {
+fn ends(routine: &Routine, ways: Ways, roads: &Roads, limits: &Limits<'_>) -> Option<u64> {
+    let many = match roads {
+        Roads::Exactly(roads) => *roads > BigUint::from(CHEAP_BRANCHES),
+        Roads::Unbounded => false,
+        Roads::Uncounted => true,
+    };
+    let cheaply = ways.ends == Ends::WhereCheap;
+    if ways.ends == Ends::Never || !routine.shuffled.is_empty() || (cheaply && many) {
         return None;
     }
     let states = std::sync::atomic::AtomicU64::new(0);
+    let spent = || cheaply && states.load(std::sync::atomic::Ordering::Relaxed) > CHEAP;
     let limits = Limits {
         bytes: limits.bytes,
-        stop: &|| (limits.stop)() || cheap(states.load(std::sync::atomic::Ordering::Relaxed)),
+        stop: &|| (limits.stop)() || spent(),
         progress: &|n| states.store(n, std::sync::atomic::Ordering::Relaxed),
     };
-    let mut expander = Expander::new(routine, Watch::of_tables(routine));
-    let found = explore(&mut expander, &limits);
-    let unknown = !routine.shuffled.is_empty();
-    (!found.cut_short && !unknown).then_some(found.ends)
+    let mut expander = Expander::new(routine, Watch::of_tables(routine), false, &limits);
+    if cheaply {
+        expander.patience = CHEAP_BRANCHES;
+    }
+    let found = explore(&mut expander);
+    (!found.cut_short).then_some(found.tables)
 }

@@ -7,7 +7,9 @@ use super::expand::Expander;
 use super::explore::Broken;
 use super::graph::{Edge, Graph};
 use super::report::{Counterexample, Wrong};
+use super::shuffled::choice_of;
 use crate::cards::Card;
+use crate::knowing::Outcome;
 use crate::roads::{Walked, choice_label, domain, pass, unknown_start};
 use crate::routine::{Fault, NameId, Routine, StopIndex, Value, World};
 use rustc_hash::FxHashMap;
@@ -53,48 +55,153 @@ fn distances(graph: &Graph, wrong: impl Fn(usize, Broken) -> bool) -> Vec<Option
 
 /// The shortest road on the graph to a state that is wrong, or to a step that cannot be done.
 pub(super) fn shortest(
-    expander: &Expander<'_>,
+    expander: &mut Expander<'_>,
     graph: &Graph,
     wrong: impl Fn(usize, Broken) -> bool,
 ) -> Option<Counterexample> {
     let distance = distances(graph, &wrong);
-    let mut walk = Walk::new(expander.routine);
-    let mut n = 0;
-    let mut left = distance.first().copied().flatten()?;
-    loop {
-        let vertex = &graph.vertices[n];
-        if wrong(n, vertex.broken) {
-            let stop = expander.cores.core(vertex.state.core).done?;
-            let index = (0..64).find(|bit| vertex.broken >> bit & 1 == 1)?;
-            return Some(walk.ended(stop, Wrong::Broken { index }));
-        }
+    let mut seeker = Seeker {
+        expander,
+        graph,
+        distance: &distance,
+        wrong: &wrong,
+    };
+    let left = distance.first().copied().flatten()?;
+    let mut walk = Walk::new(seeker.expander.routine);
+    seeker.go(0, left, &mut walk)
+}
+
+/// How many ways on after a shuffle are compared with one another.
+const MOST_COMPARED: usize = 2_000;
+
+struct Seeker<'s, 'r, W> {
+    expander: &'s mut Expander<'r>,
+    graph: &'s Graph,
+    distance: &'s [Option<u32>],
+    wrong: &'s W,
+}
+
+impl<W: Fn(usize, Broken) -> bool> Seeker<'_, '_, W> {
+    /// The edges on a way to a failure by at most so many forks, in order.
+    fn near(&self, n: usize, left: u32) -> impl Iterator<Item = &Edge> {
+        let vertex = &self.graph.vertices[n];
         let cost = u32::from(vertex.forks);
-        let near = |edge: &&Edge| match edge.to {
-            Some(to) => distance[to as usize].is_some_and(|d| d + cost <= left),
+        vertex.edges.iter().filter(move |edge| match edge.to {
+            Some(to) => self.distance[to as usize].is_some_and(|d| d + cost <= left),
             None => cost <= left,
-        };
-        let edge = vertex.edges.iter().find(near)?;
-        let at = expander.cores.core(vertex.state.core).at;
-        match edge.to {
-            Some(to) if vertex.splits => {
-                let was = &expander.cores.core(vertex.state.core).faces;
-                let now = &expander
-                    .cores
-                    .core(graph.vertices[to as usize].state.core)
-                    .faces;
-                walk.fix(was, now);
-                n = to as usize;
+        })
+    }
+
+    /// Whether the step from this state is a shuffle that is followed.
+    fn shuffles(&self, n: usize) -> bool {
+        let core = self.expander.cores.core(self.graph.vertices[n].state.core);
+        core.origin == 0 && self.expander.shuffles.follows(core.at)
+    }
+
+    /// Walks to the failure.
+    fn go(&mut self, mut n: usize, mut left: u32, walk: &mut Walk<'_>) -> Option<Counterexample> {
+        loop {
+            let vertex = &self.graph.vertices[n];
+            if (self.wrong)(n, vertex.broken) {
+                let stop = self.expander.cores.core(vertex.state.core).done?;
+                let index = (0..64).find(|bit| vertex.broken >> bit & 1 == 1)?;
+                return Some(walk.ended(stop, Wrong::Broken { index }));
             }
-            Some(to) => {
-                walk.step(edge.first()).ok()?;
-                n = to as usize;
+            let edge = self.near(n, left).next()?.clone();
+            let core = self.expander.cores.core(vertex.state.core);
+            match edge.to {
+                Some(to) if self.shuffles(n) => {
+                    return self.through(to as usize, left - 1, walk);
+                }
+                Some(to) if vertex.splits => {
+                    let now = &self.graph.vertices[to as usize].state;
+                    walk.fix(&core.faces, &self.expander.cores.core(now.core).faces);
+                    n = to as usize;
+                }
+                Some(to) => {
+                    walk.step(edge.first()).ok()?;
+                    n = to as usize;
+                }
+                None => {
+                    let at = core.at;
+                    let fault = walk.step(edge.first()).err()?;
+                    return Some(walk.ended(at, Wrong::Stuck(fault)));
+                }
             }
-            None => {
-                let fault = walk.step(edge.first()).err()?;
-                return Some(walk.ended(at, Wrong::Stuck(fault)));
+            left -= u32::from(vertex.forks);
+        }
+    }
+
+    /// Walks on through a followed shuffle: with the smallest outcome of the shuffle that any way on breaks a claim by, and then the
+    /// smallest such way.
+    fn through(&mut self, n: usize, left: u32, walk: &mut Walk<'_>) -> Option<Counterexample> {
+        let mut ways: Vec<(Vec<u64>, usize)> = Vec::new();
+        let mut open = vec![(n, left, Vec::new())];
+        while let Some((n, left, way)) = open.pop() {
+            if ways.len() >= MOST_COMPARED {
+                break;
+            }
+            let vertex = &self.graph.vertices[n];
+            if (self.wrong)(n, vertex.broken) {
+                ways.push((way, n));
+                continue;
+            }
+            let cost = u32::from(vertex.forks);
+            let next: Vec<_> = self.near(n, left).map(|e| (e.to, e.first())).collect();
+            for (to, branch) in next.into_iter().rev() {
+                let mut way = way.clone();
+                if !vertex.splits {
+                    way.push(branch);
+                }
+                match to {
+                    Some(to) => open.push((to as usize, left - cost, way)),
+                    None => ways.push((way, n)),
+                }
             }
         }
-        left -= if vertex.splits { 0 } else { cost };
+        let mut best: Option<(Outcome, Vec<u64>, usize, Option<usize>)> = None;
+        for (way, n) in ways {
+            let vertex = &self.graph.vertices[n];
+            let core = self.expander.cores.core(vertex.state.core).clone();
+            let world = self
+                .expander
+                .cores
+                .world(vertex.state.core, &vertex.state.cells);
+            let claims = core.done.and_then(|done| self.expander.routine.stop(done));
+            for index in (0..64).filter(|bit| vertex.broken >> bit & 1 == 1) {
+                let Some(claim) = claims.and_then(|stop| stop.claims.get(index)) else {
+                    continue;
+                };
+                let outcome = self
+                    .expander
+                    .first_breaking(&core, &world, &claim.kind)
+                    .ok()??;
+                if best
+                    .as_ref()
+                    .is_none_or(|(least, ..)| outcome.choices < least.choices)
+                {
+                    best = Some((outcome, way.clone(), n, Some(index)));
+                }
+            }
+            if vertex.broken == 0 && best.is_none() {
+                // A step that cannot be done after any outcome: the first will do.
+                let outcome = self.expander.first_outcome(&core).ok()??;
+                best = Some((outcome, way, n, None));
+            }
+        }
+        let (outcome, way, n, index) = best?;
+        let choice = choice_of(self.expander.routine, walk.world(), &outcome)?;
+        walk.take(Some(choice)).ok()?;
+        let core = self.expander.cores.core(self.graph.vertices[n].state.core);
+        let (done, at) = (core.done, core.at);
+        let Some(index) = index else {
+            let fault = way.iter().find_map(|branch| walk.step(*branch).err())?;
+            return Some(walk.ended(at, Wrong::Stuck(fault)));
+        };
+        for branch in way {
+            walk.step(branch).ok()?;
+        }
+        Some(walk.ended(done?, Wrong::Broken { index }))
     }
 }
 
@@ -115,6 +222,11 @@ impl<'r> Walk<'r> {
             world: unknown_start(routine),
             chosen: Vec::new(),
         }
+    }
+
+    /// Where it stands.
+    fn world(&self) -> &World {
+        &self.world
     }
 
     /// Fixes faces as they were fixed between two states.

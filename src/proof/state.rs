@@ -3,6 +3,7 @@
 //! same when core and cells are: they are compared whole.
 
 use crate::cards::Card;
+use crate::knowing::Monitor;
 use crate::routine::{StopIndex, Value, World};
 use crate::table::{Laid, PileId, Table};
 use rustc_hash::FxHashMap;
@@ -25,6 +26,23 @@ pub(super) struct Core {
     pub(super) faces: Vec<Option<Card>>,
     /// Where cards came from that are not known one by one: the number of an origin, 0 for none.
     pub(super) origin: u32,
+    /// What else is known of them: claims that came to these verdicts.
+    pub(super) given: Vec<(Monitor, bool)>,
+}
+
+impl Core {
+    /// A core before the first step, with nothing shuffled.
+    fn nothing(at: StopIndex) -> Self {
+        Self {
+            done: None,
+            at,
+            sizes: Vec::new(),
+            memory: Vec::new(),
+            faces: Vec::new(),
+            origin: 0,
+            given: Vec::new(),
+        }
+    }
 }
 
 /// A state on its own: what the odds and the counterexample go by.
@@ -85,7 +103,7 @@ impl Cores {
         &mut self,
         world: World,
         done: Option<StopIndex>,
-        origin: u32,
+        from: &Core,
         cells: &mut Vec<u8>,
     ) -> CoreId {
         let mut sizes = Vec::with_capacity(world.table.count());
@@ -101,14 +119,16 @@ impl Cores {
             sizes,
             memory: world.memory,
             faces: world.faces,
-            origin,
+            origin: from.origin,
+            given: from.given.clone(),
         })
     }
 
     /// A world as a state of its own.
-    pub(super) fn state(&mut self, world: World, done: Option<StopIndex>, origin: u32) -> State {
+    pub(super) fn state(&mut self, world: World) -> State {
         let mut cells = Vec::new();
-        let core = self.pack(world, done, origin, &mut cells);
+        let none = Core::nothing(world.at);
+        let core = self.pack(world, None, &none, &mut cells);
         State {
             core,
             cells: cells.into(),
