@@ -3,6 +3,7 @@
 //! Where a step hangs on nothing printed on a card, what it does is worked out once for each core and applied to the cells of
 //! every state; elsewhere each state takes the step on its own. Either way the step itself is [`crate::roads`]'s.
 
+use super::induct::Part;
 use super::report::Limits;
 use super::shuffled::{Lost, Shuffles};
 use super::state::{Core, CoreId, Cores, Plan, State};
@@ -14,6 +15,7 @@ use crate::table::{Laid, PileId};
 use num_bigint::BigUint;
 use num_rational::BigRational;
 use rustc_hash::FxHashMap;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// A fork with more branches than this is gone through state by state.
@@ -100,6 +102,14 @@ pub(super) struct Expander<'r> {
     pub(super) lost: Option<Lost>,
     /// How many more branches it may take one by one.
     pub(super) patience: u64,
+    /// The parts that are gone through by induction.
+    pub(super) parts: Vec<Part>,
+    /// The gates of those that were.
+    pub(super) by_induction: BTreeSet<StopIndex>,
+    /// The stops inside them.
+    pub(super) inside: BTreeSet<StopIndex>,
+    /// How many steps were taken inside them.
+    pub(super) visited: u64,
     plans: Vec<Plan>,
     plan_numbers: FxHashMap<Plan, PlanId>,
     follows: Vec<Option<Arc<Follows>>>,
@@ -124,6 +134,10 @@ impl<'r> Expander<'r> {
             weighs: false,
             lost: None,
             patience: u64::MAX,
+            parts: Vec::new(),
+            by_induction: BTreeSet::new(),
+            inside: BTreeSet::new(),
+            visited: 0,
             plans: Vec::new(),
             plan_numbers: FxHashMap::default(),
             follows: Vec::new(),
@@ -182,7 +196,8 @@ impl<'r> Expander<'r> {
         if self.routine.stop(core.at).is_none() {
             return Follows::End;
         }
-        if self.shuffles.follows(core.at) || !self.watch.is_blind(core.at) {
+        let special = self.shuffles.follows(core.at) || self.part_at(core.at).is_some();
+        if special || !self.watch.is_blind(core.at) {
             return Follows::Open;
         }
         let numbered = |up: bool| {
@@ -326,6 +341,9 @@ impl<'r> Expander<'r> {
     ) {
         let world = self.cores.world(core, cells);
         let from = self.cores.core(core).clone();
+        if let Some(part) = self.part_at(world.at) {
+            return self.around(part, &world, &from, scratch, visit);
+        }
         if from.origin != 0 && !self.watch.is_blind(world.at) && !self.is_plain(&world, world.at) {
             self.lost.get_or_insert(Lost::Unfollowable);
             return;
@@ -377,6 +395,37 @@ impl<'r> Expander<'r> {
                     visit(self, next);
                 }
             }
+        }
+    }
+
+    /// Goes through a part by induction; what follows is behind it.
+    fn around(
+        &mut self,
+        part: Part,
+        world: &World,
+        from: &Core,
+        scratch: &mut Vec<u8>,
+        visit: &mut dyn FnMut(&mut Self, Next<'_>),
+    ) {
+        let behind = match self.inducted(part, world, from) {
+            Ok(behind) => behind,
+            Err(lost) => {
+                self.lost.get_or_insert(lost);
+                return;
+            }
+        };
+        for (world, from) in behind {
+            scratch.clear();
+            let core = self.cores.pack(world, None, &from, scratch);
+            let next = Next::State {
+                core,
+                cells: scratch,
+                times: 1,
+                share: None,
+                branches: &[(0, 1)],
+                of: 1,
+            };
+            visit(self, next);
         }
     }
 

@@ -4,6 +4,7 @@
 //! in its own: on several threads, with each shard's table small enough to stay near the processor.
 
 use super::expand::{Expander, Follows, Next};
+use super::shuffled::Lost;
 use super::state::{CoreId, State};
 use crate::cards::Card;
 use crate::routine::{Fault, Scene, StopIndex};
@@ -231,6 +232,14 @@ pub(super) fn explore(expander: &mut Expander<'_>) -> Found {
                 found.cut_short = true;
                 break;
             }
+            let anything =
+                |stuck: &Part| !stuck.stuck.is_empty() && !expander.by_induction.is_empty();
+            if parts.iter().any(anything) {
+                // It may be that no real table comes to where the step cannot be done.
+                expander.lost = Some(Lost::NotInductive);
+                found.cut_short = true;
+                break;
+            }
             for part in &mut parts {
                 note(part, &mut found, &mut ends);
                 disorder |= part.overflow;
@@ -257,6 +266,10 @@ pub(super) fn explore(expander: &mut Expander<'_>) -> Found {
         if let Some(met) = found.met.get_mut(at.index()) {
             *met = true;
         }
+    }
+    for stop in &expander.inside {
+        found.met[stop.index()] = true;
+        found.reached[stop.index()] = true;
     }
     // The same table may be met with the claims of different stops still to be looked at.
     let tables: FxHashSet<(&[u16], &[u8])> = ends
@@ -362,6 +375,9 @@ fn expand_wave(
                 receive(&mut part, next, stop, ways);
             });
             continue;
+        }
+        if matches!(*expander.follows(node.core), Follows::End) {
+            part.ends.push(at);
         }
         expander.each(
             node.core,
@@ -471,6 +487,10 @@ fn judge_slowly(
             part.reached.push(done);
             if broken != 0 {
                 part.broken.push((done, broken));
+                let origin = expander.shuffles.origin(known.origin);
+                if origin.is_some_and(|origin| origin.anything) {
+                    expander.lost.get_or_insert(Lost::NotInductive);
+                }
             }
         }
         Err(lost) => {

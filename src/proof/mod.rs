@@ -6,6 +6,7 @@
 mod expand;
 mod explore;
 mod graph;
+mod induct;
 mod odds;
 mod prove;
 mod report;

@@ -3,6 +3,7 @@
 use super::expand::Expander;
 use super::explore::{Found, explore};
 use super::graph::{Graph, Taken};
+use super::induct;
 use super::odds::{self, Failure};
 use super::report::{Blame, ClaimProof, Ends, Limits, Odds, Proof, Roads, Settled, Verdict, Ways};
 use super::seek::shortest;
@@ -48,7 +49,7 @@ pub fn prove(routine: &Routine, ways: Ways, limits: &Limits<'_>) -> Proof {
     let mut proof = Proof {
         verdict,
         roads: Roads::Uncounted,
-        states: found.states + expander.shuffles.streams.visited(),
+        states: found.states + expander.shuffles.streams.visited() + expander.visited,
         ends: None,
         claims: claims(routine, &found, &trial),
         counterexample: None,
@@ -56,7 +57,7 @@ pub fn prove(routine: &Routine, ways: Ways, limits: &Limits<'_>) -> Proof {
         unreached: unreached(routine, &found),
         blame: Vec::new(),
         withdraw: None,
-        loops: loops(routine, &found),
+        loops: loops(&expander, &found),
     };
     proof.roads = roads(&mut expander, &found, &proof.loops);
     if fails {
@@ -68,7 +69,7 @@ pub fn prove(routine: &Routine, ways: Ways, limits: &Limits<'_>) -> Proof {
     proof
 }
 
-/// Explores with free shuffles followed, and where one cannot be followed once more with all of them listed.
+/// Explores with free shuffles followed and with induction; where one of them cannot be had, once more without it.
 fn explored<'r>(routine: &'r Routine, ways: Ways, limits: &'r Limits<'r>) -> (Expander<'r>, Found) {
     let watch = || {
         if ways.merge {
@@ -77,14 +78,25 @@ fn explored<'r>(routine: &'r Routine, ways: Ways, limits: &'r Limits<'r>) -> (Ex
             Watch::of_everything(routine)
         }
     };
-    let mut expander = Expander::new(routine, watch(), ways.merge, limits);
-    let found = explore(&mut expander);
-    if expander.lost != Some(Lost::Unfollowable) {
-        return (expander, found);
+    let (mut follow, mut induction) = (ways.merge, ways.merge && ways.induction);
+    loop {
+        let mut expander = Expander::new(routine, watch(), follow, limits);
+        if induction {
+            expander.parts = induct::parts(routine);
+        }
+        let found = explore(&mut expander);
+        match expander.lost {
+            Some(Lost::NotInductive) if induction => induction = false,
+            // What cannot be followed may be what induction put there.
+            Some(Lost::Unfollowable) if induction && !expander.by_induction.is_empty() => {
+                induction = false;
+            }
+            Some(Lost::Unfollowable) if follow => follow = false,
+            Some(Lost::NotInductive | Lost::Unfollowable | Lost::Stopped) | None => {
+                return (expander, found);
+            }
+        }
     }
-    let mut expander = Expander::new(routine, watch(), false, limits);
-    let found = explore(&mut expander);
-    (expander, found)
 }
 
 fn fails(found: &Found) -> bool {
@@ -148,19 +160,27 @@ fn unreached(routine: &Routine, found: &Found) -> Vec<StopIndex> {
         .collect()
 }
 
-fn loops(routine: &Routine, found: &Found) -> Vec<(StopIndex, Settled)> {
+fn loops(expander: &Expander<'_>, found: &Found) -> Vec<(StopIndex, Settled)> {
     if found.cut_short {
         return Vec::new();
     }
     let mut loops = Vec::new();
-    for (n, stop) in routine.stops.iter().enumerate() {
+    for (n, stop) in expander.routine.stops.iter().enumerate() {
         let unbounded = stop
             .fork
             .as_ref()
             .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { at_most: None }));
         if matches!(stop.then, Then::Gate { .. }) && unbounded && found.met[n] {
             let at = StopIndex(u16::try_from(n).unwrap_or(u16::MAX));
-            loops.push((at, Settled::Fixpoint));
+            let inducted = expander.by_induction.contains(&at);
+            loops.push((
+                at,
+                if inducted {
+                    Settled::Induction
+                } else {
+                    Settled::Fixpoint
+                },
+            ));
         }
     }
     loops

@@ -14,6 +14,7 @@ use crate::knowing::{
 };
 use crate::roads::{Shuffler, pass_free};
 use crate::routine::{ClaimKind, Fault, ForkKind, NameId, Routine, StopIndex, Value, World};
+use crate::table::PileId;
 use num_bigint::BigUint;
 use std::collections::BTreeSet;
 
@@ -24,6 +25,8 @@ pub(super) struct Origin {
     pub(super) start: StreamState,
     /// The cards that stand for what came.
     pub(super) tokens: Tokens,
+    /// Whether it is any table whatever, as induction has it: more than can really come, and facing either way.
+    pub(super) anything: bool,
 }
 
 /// A state that the streams cannot say anything about: the shuffle must be listed instead, or the budget ran out.
@@ -31,6 +34,8 @@ pub(super) struct Origin {
 pub(super) enum Lost {
     /// Not to be followed.
     Unfollowable,
+    /// Induction cannot tell: every state must be visited.
+    NotInductive,
     /// Out of budget.
     Stopped,
 }
@@ -76,7 +81,7 @@ impl Shuffles {
     }
 
     /// The number of an origin, from 1.
-    fn number(&mut self, origin: Origin) -> u32 {
+    pub(super) fn number(&mut self, origin: Origin) -> u32 {
         let known = self.origins.iter().position(|known| *known == origin);
         let index = known.unwrap_or_else(|| {
             self.origins.push(origin);
@@ -137,6 +142,7 @@ impl Shuffler for Following<'_> {
                 self.origin = Some(Origin {
                     start: followed.start,
                     tokens: followed.tokens,
+                    anything: false,
                 });
             }
             Some(_) | None => self.lost = true,
@@ -172,6 +178,20 @@ pub(super) fn choice_of(routine: &Routine, world: &World, outcome: &Outcome) -> 
     drop(pass_free(routine, world, &mut watching));
     let (program, before) = watching.seen?;
     outcome.value(&program, &before)
+}
+
+/// The same world with every token the other way up.
+fn turned(world: &World, tokens: &Tokens) -> World {
+    let mut turned = world.clone();
+    for n in 0..turned.table.count() {
+        let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
+        for laid in turned.table.pile_mut(pile).iter_mut() {
+            if tokens.token(laid.card()).is_some() {
+                *laid = laid.turned();
+            }
+        }
+    }
+    turned
 }
 
 impl Expander<'_> {
@@ -246,10 +266,11 @@ impl Expander<'_> {
         world: &World,
         claim: &ClaimKind,
     ) -> Result<Monitor, Lost> {
+        let turned = origin.anything.then(|| turned(world, &origin.tokens));
         let claimed = Claimed {
             routine: self.routine,
             world,
-            turned: None,
+            turned: turned.as_ref(),
             claim,
         };
         self.shuffles
@@ -365,6 +386,9 @@ impl Expander<'_> {
         let mut stop = |_| (limits.stop)();
         let mut prints = Vec::new();
         for look in streams.looks_at(origin.start, given, token, &mut stop)? {
+            if prints.iter().any(|(print, _)| *print == look.card()) {
+                continue;
+            }
             let count = if self.weighs {
                 let is = streams
                     .fixed(origin.start, token, &[look])
