@@ -372,7 +372,7 @@ fn expand_wave(
         if let Err(card) = judge_slowly(expander, node.core, shard.cells_of(node), &mut part) {
             let world = expander.cores.world(node.core, shard.cells_of(node));
             expander.split(&world, node.core, card, &mut cells, &mut |_, next| {
-                receive(&mut part, next, stop, ways);
+                receive(&mut part, &next, stop, ways);
             });
             continue;
         }
@@ -384,7 +384,7 @@ fn expand_wave(
             shard.cells_of(node),
             &mut cells,
             &mut |_, next| {
-                receive(&mut part, next, stop, ways);
+                receive(&mut part, &next, stop, ways);
             },
         );
     }
@@ -392,8 +392,8 @@ fn expand_wave(
     parts
 }
 
-fn receive(part: &mut Part, next: Next<'_>, stop: StopIndex, ways: u128) {
-    match next {
+fn receive(part: &mut Part, next: &Next<'_>, stop: StopIndex, ways: u128) {
+    match *next {
         Next::State {
             core,
             cells,

@@ -114,7 +114,7 @@ impl Writer<'_, '_> {
         })
     }
 
-    fn vertex(&mut self, key: Key, state: State, scratch: &mut Vec<u8>) -> Result<Vertex, Lost> {
+    fn vertex(&mut self, key: &Key, state: State, scratch: &mut Vec<u8>) -> Result<Vertex, Lost> {
         let core = self.expander.cores.core(state.core).clone();
         let mut vertex = Vertex {
             forks: self.expander.forks(state.core),
@@ -123,7 +123,7 @@ impl Writer<'_, '_> {
             splits: false,
             edges: Vec::new(),
         };
-        if let Key::Fallen(_, index) = key {
+        if let Key::Fallen(_, index) = *key {
             vertex.broken = 1 << index.min(63);
             return Ok(vertex);
         }
@@ -277,7 +277,7 @@ impl Graph {
             if total > most || (vertices.len().is_multiple_of(1024) && (limits.stop)()) {
                 return None;
             }
-            let vertex = writer.vertex(key, state, &mut scratch).ok()?;
+            let vertex = writer.vertex(&key, state, &mut scratch).ok()?;
             if writer.expander.lost.is_some() {
                 return None;
             }

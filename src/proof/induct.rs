@@ -287,22 +287,30 @@ impl Expander<'_> {
             let mut plain = exit.clone();
             plain.faces.clear();
             let (down, up, tokens) = all_tokens(self.routine, &plain).ok_or(Lost::NotInductive)?;
-            if tokens.count != head.tokens.count || behind.iter().any(|(world, _)| *world == down) {
+            if behind.iter().any(|(world, _)| *world == down) {
                 continue;
             }
+            // Where a pile is of no more use behind the part, what was kept of it is of none either.
+            let whole = tokens.count == head.tokens.count;
+            let start = if whole {
+                head.start
+            } else {
+                let looks = self.every_look();
+                self.shuffles.streams.any_of(&looks, tokens.count)
+            };
             let mut given = Vec::new();
-            for claim in kept {
+            for claim in kept.iter().filter(|_| whole) {
                 let claimed = Claimed {
                     routine: self.routine,
                     world: &down,
                     turned: Some(&up),
                     claim,
                 };
-                let monitor = self.shuffles.streams.monitor(head.start, &tokens, claimed);
+                let monitor = self.shuffles.streams.monitor(start, &tokens, claimed);
                 given.push((monitor.ok_or(Lost::NotInductive)?, true));
             }
             let origin = Origin {
-                start: head.start,
+                start,
                 tokens,
                 anything: true,
             };

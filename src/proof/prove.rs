@@ -327,7 +327,7 @@ fn weighed(expander: &mut Expander<'_>, graph: &Graph, proof: &mut Proof) -> boo
     let Some((_, table)) = odds_of(Failure::Any, expander) else {
         return false;
     };
-    proof.blame = blame(expander.routine, table);
+    proof.blame = blame(expander.routine, &table);
     true
 }
 
@@ -347,7 +347,7 @@ fn sampled(routine: &Routine, ways: Ways, limits: &Limits<'_>, proof: &mut Proof
 }
 
 /// Only forks whose branches differ are to blame.
-fn blame(routine: &Routine, table: Vec<(StopIndex, u64, num_rational::BigRational)>) -> Vec<Blame> {
+fn blame(routine: &Routine, table: &[(StopIndex, u64, num_rational::BigRational)]) -> Vec<Blame> {
     let differs = |stop: StopIndex| {
         let mut odds = table
             .iter()

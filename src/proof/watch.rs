@@ -195,7 +195,7 @@ fn asked(routine: &Routine) -> Asked {
                 | ClaimKind::MatesTogether(_)
                 | ClaimKind::SameAs { class: None, .. } => all = true,
                 ClaimKind::Count { is, .. } | ClaimKind::Sum { is, .. } => {
-                    all |= is.reads().identity
+                    all |= is.reads().identity;
                 }
                 ClaimKind::Expr(expr) => all |= expr.reads().identity,
                 ClaimKind::AllOne { .. }
