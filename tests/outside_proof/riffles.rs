@@ -1,0 +1,260 @@
+//! Deal any number off, riffle in any way: the packet keeps one of each class in every block, whatever fixed moves come before and
+//! after. Diaconis & Graham, Magical Mathematics (2012), chapter 5; C. Mulcahy, Mathematical Card Magic (2013); N. Gilbreath 1958,
+//! 1966.
+
+use super::{agrees, exactly, file, proved, routine};
+use allroads::proof::{Ends, Verdict, Ways};
+
+/// Colours that alternate, from an ordinary pack, or from a pack of faces made for it.
+fn alternating(n: usize) -> String {
+    if n > 52 {
+        return of_own_faces(n);
+    }
+    let card = |at: usize| {
+        let value = [
+            "A", "2", "3", "4", "5", "6", "7", "8", "9", "T", "J", "Q", "K",
+        ][at / 4];
+        let suit = ["H", "C", "D", "S"][at % 4];
+        format!("{value}{suit}")
+    };
+    let cards: Vec<String> = (0..n).map(card).collect();
+    format!("  packet: {{list: \"{}\"}}", cards.join(" "))
+}
+
+fn of_own_faces(n: usize) -> String {
+    let mut faces = String::from("  faces:\n");
+    let mut cards = Vec::new();
+    for at in 0..n {
+        let colour = ["red", "black"][at % 2];
+        faces += &format!("    p{at}: {{name: picture {at}, traits: {{colour: {colour}}}}}\n");
+        cards.push(format!("p{at}"));
+    }
+    format!("{faces}  packet: {{list: \"{}\"}}", cards.join(" "))
+}
+
+/// The reds on top, the blacks below.
+fn parted(n: usize) -> String {
+    let values = [
+        "A", "2", "3", "4", "5", "6", "7", "8", "9", "T", "J", "Q", "K",
+    ];
+    let half = |suits: [&str; 2]| -> Vec<String> {
+        let all = suits
+            .iter()
+            .flat_map(|suit| values.map(|value| format!("{value}{suit}")));
+        all.take(n / 2).collect()
+    };
+    let cards = [half(["H", "D"]), half(["C", "S"])].concat();
+    format!("  packet: {{list: \"{}\"}}", cards.join(" "))
+}
+
+/// What is done: before the deal, with the deal, and after the riffle; and what is claimed.
+struct Handling<'a> {
+    before: &'a str,
+    take: &'a str,
+    after: &'a str,
+    claims: &'a str,
+}
+
+const DEAL: &str = "deal: {from: packet, to: [dealt], count: off}";
+const LIFT: &str = "move: {from: packet, to: dealt, count: off}";
+const PAIRS: &str = "[{blocks: {pile: packet, of: 2, trait: colour}}]";
+
+/// A deal and a riffle, and nothing else.
+const PLAIN: Handling<'_> = Handling {
+    before: "",
+    take: DEAL,
+    after: "",
+    claims: PAIRS,
+};
+
+fn text(cards: &str, n: usize, handling: &Handling<'_>) -> String {
+    let Handling {
+        before,
+        take,
+        after,
+        claims,
+    } = handling;
+    let steps = format!(
+        "  - id: before\n    do: [{before}]\n  - id: off\n    fork: {{name: off, says: '{{off}}', number: {{from: 0, to: {n}}}}}\n    do: [{{{take}}}]\n  - id: push\n    fork: {{name: mix, seen: nothing, riffle: {{left: dealt, right: packet}}}}\n    do: [{{riffle: {{left: dealt, right: packet, to: packet, by: mix}}}}]\n  - id: after\n    do: [{after}]\n"
+    );
+    file(cards, "dealt", &steps, claims)
+}
+
+fn quickly() -> Ways {
+    Ways {
+        ends: Ends::Never,
+        ..Ways::default()
+    }
+}
+
+fn holds(cards: &str, n: usize, handling: &Handling<'_>) {
+    let proof = proved(&routine(&text(cards, n, handling)), quickly());
+    assert_eq!(proof.verdict, Verdict::SureFire, "{n} cards");
+    if n < 128 {
+        assert_eq!(proof.roads, exactly(1 << n), "{n} cards");
+    }
+}
+
+fn fails(cards: &str, n: usize, handling: &Handling<'_>) {
+    let loaded = routine(&text(cards, n, handling));
+    let proof = proved(&loaded, quickly());
+    assert_eq!(proof.verdict, Verdict::Refuted, "{n} cards");
+    super::replays(&loaded, &proof.counterexample.expect("a road"));
+}
+
+/// The sizes at which every road is walked as well.
+const SMALL: [usize; 4] = [2, 4, 6, 8];
+
+/// The size of the rest, where nobody could.
+const LARGE: usize = 12;
+
+#[test]
+fn every_two_cards_of_an_alternating_packet_differ_in_colour() {
+    for n in SMALL {
+        let (proof, _) = agrees(&text(&alternating(n), n, &PLAIN));
+        assert!(proof.holds(), "{n} cards");
+    }
+    holds(&alternating(LARGE), LARGE, &PLAIN);
+}
+
+#[test]
+fn a_block_lifted_instead_of_dealt_may_leave_two_of_a_colour_together() {
+    let lifted = Handling {
+        take: LIFT,
+        ..PLAIN
+    };
+    for n in SMALL {
+        let (proof, _) = agrees(&text(&alternating(n), n, &lifted));
+        // Two cards cannot fail.
+        assert_eq!(proof.holds(), n == 2, "{n} cards");
+    }
+    fails(&alternating(LARGE), LARGE, &lifted);
+}
+
+#[test]
+fn blocks_of_four_suits_and_of_three_values_hold_one_of_each() {
+    let suits = "[{blocks: {pile: packet, of: 4, trait: suit}}]";
+    let four = Handling {
+        claims: suits,
+        ..PLAIN
+    };
+    for n in [4, 8] {
+        let (proof, _) = agrees(&text(&alternating(n), n, &four));
+        assert!(proof.holds(), "{n} cards");
+    }
+    let values = "[{blocks: {pile: packet, of: 3, trait: value}}]";
+    let three = Handling {
+        claims: values,
+        ..PLAIN
+    };
+    let cards = "  packet: {list: \"AC 2C 3C AH 2H 3H AS 2S 3S\"}";
+    let (proof, _) = agrees(&text(cards, 9, &three));
+    assert!(proof.holds());
+    let wrong = "  packet: {list: \"AC 2C 3C AH 3H 2H AS 2S 3S\"}";
+    let (proof, _) = agrees(&text(wrong, 9, &three));
+    assert!(!proof.holds());
+}
+
+/// Fixed moves after which the packet still has a red and a black in every two, or has them elsewhere.
+#[test]
+fn fixed_moves_before_and_after_are_followed() {
+    // Klondike and then Monge, second card over: exactly reversed (even packets; common practice, no source).
+    let reversing = "{klondike: packet}, {monge: {pile: packet, second: over}}";
+    for (before, after) in [
+        ("{reverse: packet}", ""),
+        (
+            "{cut: {pile: packet, at: 1}}",
+            "{cut: {pile: packet, at: 2}}",
+        ),
+        ("", "{reverse: packet}"),
+        (reversing, reversing),
+        (
+            "{faro: {pile: packet, weave: in}}, {inverse-faro: {pile: packet, top: evens}}",
+            "",
+        ),
+        (
+            "",
+            "{faro: {pile: packet, weave: out}}, {inverse-faro: {pile: packet, top: odds}}",
+        ),
+        ("{turn: packet}", "{turn: packet}"),
+    ] {
+        let handling = Handling {
+            before,
+            after,
+            ..PLAIN
+        };
+        for n in [4, 6, 8] {
+            let (proof, _) = agrees(&text(&alternating(n), n, &handling));
+            assert!(proof.holds(), "{n} cards: {before} … {after}");
+        }
+        holds(&alternating(LARGE), LARGE, &handling);
+    }
+    // Reds on top of blacks, woven before anybody chooses.
+    let woven = Handling {
+        before: "{faro: {pile: packet, weave: out}}",
+        ..PLAIN
+    };
+    for n in SMALL {
+        let (proof, _) = agrees(&text(&parted(n), n, &woven));
+        assert!(proof.holds(), "{n} cards");
+    }
+    holds(&parted(LARGE), LARGE, &woven);
+}
+
+#[test]
+fn fixed_moves_that_shift_the_pairs_are_found_out() {
+    for (before, after) in [
+        ("", "{cut: {pile: packet, at: 1}}"),
+        ("", "{faro: {pile: packet, weave: out}}"),
+        ("", "{klondike: packet}"),
+        ("{faro: {pile: packet, weave: in}}", ""),
+        ("{swap: {pile: packet, a: 1, b: 4}}", ""),
+    ] {
+        let handling = Handling {
+            before,
+            after,
+            ..PLAIN
+        };
+        for n in [4, 6, 8] {
+            agrees(&text(&alternating(n), n, &handling));
+        }
+        fails(&alternating(LARGE), LARGE, &handling);
+    }
+}
+
+/// Place i and the place half a packet further differ in colour.
+fn half_apart(n: usize) -> String {
+    let pairs: Vec<String> = (1..=n / 2)
+        .map(|i| {
+            let j = i + n / 2;
+            format!("{{expr: 'colour(card(packet, {i})) != colour(card(packet, {j}))'}}")
+        })
+        .collect();
+    format!("[{{and: [{}]}}]", pairs.join(", "))
+}
+
+#[test]
+fn pairs_half_a_packet_apart_are_followed() {
+    for n in [4, 6, 8, LARGE] {
+        let claims = half_apart(n);
+        // Every second card drawn out: neighbours come to lie half a packet apart.
+        let drawn_out = Handling {
+            after: "{inverse-faro: {pile: packet, top: odds}}",
+            claims: &claims,
+            ..PLAIN
+        };
+        let left_alone = Handling {
+            claims: &claims,
+            ..PLAIN
+        };
+        if n == LARGE {
+            holds(&alternating(n), n, &drawn_out);
+            fails(&alternating(n), n, &left_alone);
+        } else {
+            let (proof, _) = agrees(&text(&alternating(n), n, &drawn_out));
+            assert!(proof.holds(), "{n} cards");
+            let (proof, _) = agrees(&text(&alternating(n), n, &left_alone));
+            assert!(!proof.holds(), "{n} cards");
+        }
+    }
+}
