@@ -169,6 +169,28 @@ fn what_can_fail_is_told_with_its_road_its_table_and_its_odds() {
 }
 
 #[test]
+fn of_many_branches_the_worst_and_the_best_are_told() {
+    let routine = routine();
+    let mut one = refuted(&routine);
+    one.blame = (0..20)
+        .map(|n| Blame {
+            stop: StopIndex(0),
+            branch: Value::Int(n),
+            label: n.to_string(),
+            holds: part(u32::try_from(n).unwrap(), 20),
+        })
+        .collect();
+    one.withdraw = Some((0..19).map(|n| (StopIndex(0), n.to_string())).collect());
+    let told = told(&proved(&routine, one, None));
+    for words in [
+        "where they cut: from 0 % with 0 to 19/20 (95 %) with 19, the best of 20.",
+        "choose 0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10 or 8 others for",
+    ] {
+        assert!(told.replace('\n', " ").contains(words), "{told}");
+    }
+}
+
+#[test]
 fn what_is_not_proved_says_how_far_it_came() {
     let routine = routine();
     let mut one = proof(&routine, Verdict::Unfinished);

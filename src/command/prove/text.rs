@@ -14,8 +14,6 @@ use num_bigint::BigUint;
 use num_traits::One;
 use std::io::{self, Write};
 
-/// So many different chances of a fork are told, the worst first.
-const MOST_CHANCES: usize = 5;
 /// So many branches are named one by one.
 const MOST_BRANCHES: usize = 12;
 /// What stands under the verdict is set in from it.
@@ -243,29 +241,43 @@ fn blame(out: &mut dyn Write, routine: &Routine, blame: &[Blame]) -> io::Result<
     )?;
     for of_one in blame.chunk_by(|a, b| a.stop == b.stop) {
         let stop = of_one.first().map_or(StopIndex(0), |one| one.stop);
-        let alike: Vec<&[Blame]> = of_one.chunk_by(|a, b| a.holds == b.holds).collect();
-        let mut told: Vec<String> = alike
-            .iter()
-            .take(MOST_CHANCES)
-            .filter_map(|alike| {
-                let names: Vec<&str> = alike.iter().map(|one| one.label.as_str()).collect();
-                Some(format!(
-                    "{} with {}",
-                    chance(&alike.first()?.holds),
-                    either(&names)
-                ))
-            })
-            .collect();
-        if alike.len() > MOST_CHANCES {
-            told.push("the others do better".to_owned());
-        }
-        paragraph(
-            out,
-            INDENT,
-            &format!("{}: {}.", fork(routine, stop), told.join("; ")),
-        )?;
+        let told = if of_one.len() > MOST_BRANCHES {
+            span(of_one)
+        } else {
+            of_one
+                .chunk_by(|a, b| a.holds == b.holds)
+                .filter_map(with_these)
+                .collect::<Vec<_>>()
+                .join("; ")
+        };
+        paragraph(out, INDENT, &format!("{}: {told}.", fork(routine, stop)))?;
     }
     Ok(())
+}
+
+/// "0 % with 3 or 7", of branches with the same chance.
+fn with_these(alike: &[Blame]) -> Option<String> {
+    let names: Vec<&str> = alike.iter().map(|one| one.label.as_str()).collect();
+    Some(format!(
+        "{} with {}",
+        chance(&alike.first()?.holds),
+        either(&names)
+    ))
+}
+
+/// "from 0 % with 3 to 1/2 (50 %) with 40", of many branches, the worst first.
+fn span(branches: &[Blame]) -> String {
+    let (Some(worst), Some(best)) = (branches.first(), branches.last()) else {
+        return String::new();
+    };
+    format!(
+        "from {} with {} to {} with {}, the best of {}",
+        chance(&worst.holds),
+        worst.label,
+        chance(&best.holds),
+        best.label,
+        branches.len()
+    )
 }
 
 /// Which branches would have to go.
