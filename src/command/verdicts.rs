@@ -4,10 +4,10 @@ use crate::logbook::{DERIVED, Logbook, LogbookError};
 use crate::proof::{EDITION, Ends, Limits, Verdict, Ways, prove};
 use crate::routine::Routine;
 use crate::screen::{News, Proven};
+use rayon::ThreadPoolBuilder;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, channel};
-use std::thread;
 use std::time::{Duration, Instant};
 
 /// What a proof that nobody asked for may take: on a screen, and before the first line of the plain mode.
@@ -138,8 +138,15 @@ impl Background {
                 }
             }
         };
-        // Without a thread the channel is closed at once, and the routines stay "not proved yet".
-        drop(thread::Builder::new().stack_size(STACK).spawn(work));
+        // One thread and no more, so that the screen has the rest of the machine. Without it the channel is closed at once, and
+        // the routines stay "not proved yet".
+        if let Ok(pool) = ThreadPoolBuilder::new()
+            .num_threads(1)
+            .stack_size(STACK)
+            .build()
+        {
+            pool.spawn(work);
+        }
         Self { receive, stopped }
     }
     /// What has come in since the last look.
