@@ -35,6 +35,20 @@ fn json(args: &[&str]) -> (i32, Vec<Value>) {
     (code, lines.collect())
 }
 
+fn shipped() -> Vec<String> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("drills");
+    let mut names: Vec<String> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| {
+            let path = entry.unwrap().path();
+            path.file_stem().unwrap().to_str().unwrap().to_owned()
+        })
+        .collect();
+    names.sort();
+    assert!(!names.is_empty());
+    names
+}
+
 /// A routine of six cards with these piles, steps and claims.
 fn routine(folder: &Path, name: &str, title: &str, rest: &str) -> String {
     let file = folder.join(format!("{name}.yaml"));
@@ -131,6 +145,43 @@ finale:
   claims: [{count: {piles: [packet], is: 3}}]
 "#,
     )
+}
+
+#[test]
+fn every_routine_that_comes_with_the_program_is_sure_fire() {
+    let names = shipped();
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let (code, all) = json(&names);
+    assert_eq!(code, 0);
+    assert_eq!(all.len(), names.len());
+    for (one, name) in all.iter().zip(&names) {
+        assert_eq!(one["file"], *name, "in the order given");
+        assert_eq!(one["holds"], true, "{one}");
+        assert_eq!(one["verdict"], "sure-fire");
+        assert_eq!(one["counterexample"], Value::Null);
+        let roads = one["roads"].as_str().unwrap();
+        assert!(
+            roads == "unbounded" || roads.bytes().all(|b| b.is_ascii_digit()),
+            "{roads}"
+        );
+        assert!(one["states"].as_u64().unwrap() > 0);
+        assert!(one["seconds"].as_f64().unwrap() >= 0.0);
+        let claims = one["claims"].as_array().unwrap();
+        assert!(!claims.is_empty(), "{name}");
+        for claim in claims {
+            assert_eq!(
+                (&claim["holds"], &claim["reached"]),
+                (&true.into(), &true.into()),
+                "{name}: {claim}"
+            );
+            assert_eq!(
+                (&claim["odds"]["num"], &claim["odds"]["den"]),
+                (&"1".into(), &"1".into())
+            );
+        }
+        assert_eq!(one["unreached"], json!([]), "{name}");
+        assert_eq!(one["untaken"], json!([]), "{name}");
+    }
 }
 
 #[test]

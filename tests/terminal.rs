@@ -351,6 +351,17 @@ fn a_terminal_that_cannot_move_its_cursor_gets_plain_lines() {
 }
 
 #[test]
+fn the_foyer_shows_what_is_proved_when_it_is() {
+    let show = Show::open(80, 24, &[], &[]);
+    let text = show.wait("a verdict", |text| {
+        in_foyer(text) && text.contains("✓ proved")
+    });
+    assert!(!text.contains("! can fail"), "{text}");
+    show.signal("TERM");
+    show.end();
+}
+
+#[test]
 fn a_proof_that_lasts_says_how_far_it_is_and_ctrl_c_ends_it() {
     let file = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/fixtures/no-end.yaml");
     let arguments = ["prove", file, "--budget", "600s,8GiB"];
