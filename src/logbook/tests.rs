@@ -215,7 +215,7 @@ fn what_can_be_worked_out_again_does_not_travel() {
     book.remember(&key, "sure-fire").unwrap();
     assert_eq!(exported(&mut book), before);
 
-    let mut forged = before.clone();
+    let mut forged = before;
     forged.extend(
         serde_json::to_vec(
             &serde_json::json!({"setting": {"key": format!("{DERIVED}x"), "value": "sure-fire"}}),

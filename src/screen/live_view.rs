@@ -18,6 +18,7 @@
 use super::large;
 use super::live::Live;
 use super::live_lines;
+use super::proven::Proven;
 use super::road::{Mark, RoadLine};
 use super::sheet::{Sheet, wrap};
 use crate::drill::{Along, Drill, HandStep, Judge, LaySetUp, SpokenPrompt, WhereWrong, Which};
@@ -30,10 +31,10 @@ use unicode_width::UnicodeWidthStr;
 const WORDS: u16 = 6;
 
 /// Draws a spoken rehearsal. Gives back where the cursor stands while something is typed.
-pub fn draw(live: &Live, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+pub fn draw(live: &Live, proven: Proven, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
     let routine = live.session.routine();
     let along = along(&live.prompt);
-    head(live, routine, along, sheet);
+    head(live, (routine, proven), along, sheet);
     if live.paused {
         large_word("PAUSE", sheet, 1);
         sheet.pieces(&[("The watch stands still; nothing is lost.", Style::new())]);
@@ -108,7 +109,12 @@ fn along(prompt: &SpokenPrompt) -> Option<&Along> {
 }
 
 /// The routine, the drill, and the road without a title: where we are and no more.
-fn head(live: &Live, routine: &Routine, along: Option<&Along>, sheet: &mut Sheet<'_>) {
+fn head(
+    live: &Live,
+    (routine, proven): (&Routine, Proven),
+    along: Option<&Along>,
+    sheet: &mut Sheet<'_>,
+) {
     let theme = sheet.theme;
     let drill = live.session.plan().drills.first().map_or("", |d| d.word());
     let right = match (along.map(|along| along.road), live.tally) {
@@ -118,9 +124,13 @@ fn head(live: &Live, routine: &Routine, along: Option<&Along>, sheet: &mut Sheet
         (Some(road), _) if road > 1 => format!("{drill}   road {road}"),
         (_, _) => drill.to_owned(),
     };
-    let gap = usize::from(sheet.width()).saturating_sub(routine.title.width() + right.width());
+    let verdict = proven.words();
+    let gap = usize::from(sheet.width())
+        .saturating_sub(routine.title.width() + 3 + verdict.width() + right.width());
     sheet.pieces(&[
         (&routine.title, theme.quiet()),
+        ("   ", Style::new()),
+        (verdict, proven.style(theme)),
         (&" ".repeat(gap), Style::new()),
         (&right, theme.quiet()),
     ]);

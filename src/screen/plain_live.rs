@@ -54,6 +54,7 @@ pub(super) fn speak(
         .map_err(|fault| ScreenFault::Begin(fault.to_string()))?;
     lines.tell("routine", &shelved.routine.title)?;
     lines.say(&format!("set-up: {}", begun.setup))?;
+    lines.tell("proof", shelved.proven.sentence())?;
     if let Err(fault) = keeper.begin(&begun) {
         lines.say(&format!("notice: this rehearsal may not be kept: {fault}"))?;
     }

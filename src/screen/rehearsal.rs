@@ -30,11 +30,7 @@ use unicode_width::UnicodeWidthStr;
 /// Draws a rehearsal. Gives back where the cursor stands while an answer is typed.
 pub fn draw(state: &State, rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
     let routine = rehearsal.session.routine();
-    let proven = state
-        .shelf
-        .get(rehearsal.which)
-        .map_or(Proven::NotYet, |shelved| shelved.proven);
-    head(rehearsal, proven, sheet);
+    head(rehearsal, state.proven(rehearsal.which), sheet);
     if rehearsal.paused {
         sheet.skip(2);
         sheet.pieces(&[

@@ -2,7 +2,7 @@
 
 use super::keys::Place;
 use super::live::Live;
-use super::proven::News;
+use super::proven::{News, Proven};
 use super::shelf::{Begun, Shelved, Standing};
 use super::sound::Knob;
 use super::theme::Theme;
@@ -167,6 +167,12 @@ impl State {
             notice: None,
             alone: false,
         }
+    }
+    /// Whether the ending of a routine of the shelf is proved.
+    pub(super) fn proven(&self, which: usize) -> Proven {
+        self.shelf
+            .get(which)
+            .map_or(Proven::NotYet, |shelved| shelved.proven)
     }
     /// Where we are, as far as keys go.
     #[must_use]

@@ -64,7 +64,7 @@ fn draw_body(state: &State, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
         Page::Foyer => foyer::draw(state, sheet),
         Page::Walk(walk) => walk::draw(walk, sheet),
         Page::Rehearsal(rehearsal) => return rehearsal::draw(state, rehearsal, sheet),
-        Page::Live(live) => return live_view::draw(live, sheet),
+        Page::Live(live) => return live_view::draw(live, state.proven(live.which), sheet),
         Page::Ended(ended) => {
             if let Some(shelved) = state.shelf.get(ended.which) {
                 summary::draw(&shelved.routine, ended, sheet);
