@@ -87,6 +87,13 @@ pub(super) fn sampled(held: u64, of: u64) -> String {
     if of == 0 {
         return "unknown".to_owned();
     }
+    let roads = format!("{} random roads", thousands(of));
+    if held == 0 {
+        return format!("none of {roads}");
+    }
+    if held == of {
+        return format!("all of {roads}");
+    }
     let share = BigRational::new(BigInt::from(held), BigInt::from(of));
     let part = share.to_f64().unwrap_or_default();
     // The standard error of a share p of n independent trials: sqrt(p(1-p)/n).
@@ -96,9 +103,8 @@ pub(super) fn sampled(held: u64, of: u64) -> String {
     )]
     let error = (part * (1.0 - part) / of as f64).sqrt() * 100.0;
     format!(
-        "{} of {} random roads ({:.2} %, give or take {error:.2})",
+        "{} of {roads} ({:.2} %, give or take {error:.2})",
         thousands(held),
-        thousands(of),
         part * 100.0
     )
 }
@@ -159,5 +165,7 @@ mod tests {
             sampled(5_000, 10_000),
             "5,000 of 10,000 random roads (50.00 %, give or take 0.50)"
         );
+        assert_eq!(sampled(0, 1_000), "none of 1,000 random roads");
+        assert_eq!(sampled(7, 7), "all of 7 random roads");
     }
 }

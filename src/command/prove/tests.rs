@@ -169,6 +169,19 @@ fn what_can_fail_is_told_with_its_road_its_table_and_its_odds() {
 }
 
 #[test]
+fn where_no_road_was_found_in_time_one_is_found_by_chance() {
+    let routine = routine();
+    let mut one = refuted(&routine);
+    one.counterexample = None;
+    one.roads = Roads::Uncounted;
+    one.claims = vec![one.claims[0].clone(); 7];
+    one.claims[0].odds = Some(Odds::Sampled { held: 0, of: 1_023 });
+    one.blame.clear();
+    one.withdraw = None;
+    insta::assert_snapshot!("no_road", told(&proved(&routine, one, None)));
+}
+
+#[test]
 fn of_many_branches_the_worst_and_the_best_are_told() {
     let routine = routine();
     let mut one = refuted(&routine);

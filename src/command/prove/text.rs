@@ -14,6 +14,8 @@ use num_bigint::BigUint;
 use num_traits::One;
 use std::io::{self, Write};
 
+/// So many claims that fail are told, in the order of the file.
+const MOST_CLAIMS: usize = 5;
 /// So many branches are named one by one.
 const MOST_BRANCHES: usize = 12;
 /// What stands under the verdict is set in from it.
@@ -177,6 +179,17 @@ fn refuted(out: &mut dyn Write, proved: &Proved<'_>) -> io::Result<()> {
         };
         writeln!(out, "{table}")?;
         piles(out, INDENT, routine, &found.world)?;
+        let cards = || found.world.table.piles().flat_map(|(_, pile)| pile);
+        if cards().any(|laid| laid.face_up()) {
+            writeln!(out, "{INDENT}^ lies face up.")?;
+        }
+    } else {
+        let told = format!(
+            "There was no time to find the shortest road there; a larger --budget may do. `allroads check {}` shows one that it \
+             met by chance.",
+            quoted(proved.origin)
+        );
+        paragraph(out, "", &shown(&told))?;
     }
     blame(out, routine, &proof.blame)?;
     withdraw(out, routine, proof)
@@ -195,14 +208,10 @@ fn failing(out: &mut dyn Write, proved: &Proved<'_>) -> io::Result<()> {
     let fails = |claim: &&ClaimProof| {
         claim.holds == Some(false) || (claim.holds.is_none() && claim.odds.is_some())
     };
-    for claim in proof.claims.iter().filter(fails) {
-        let odds = match &claim.odds {
-            None => None,
-            Some(Odds::Exactly(odds)) => Some(format!("true with a chance of {}", chance(odds))),
-            Some(Odds::Sampled { held, of }) => Some(format!("true on {}", sampled(*held, *of))),
-        };
+    let failing: Vec<&ClaimProof> = proof.claims.iter().filter(fails).collect();
+    for claim in failing.iter().take(MOST_CLAIMS) {
         let is_named = named == Some((claim.stop, claim.index));
-        let told = match (is_named, odds) {
+        let told = match (is_named, odds(claim)) {
             (true, Some(odds)) => format!("Line {}: {odds}.", claim.line),
             (true, None) => format!("Line {}.", claim.line),
             (false, odds) => format!(
@@ -215,7 +224,22 @@ fn failing(out: &mut dyn Write, proved: &Proved<'_>) -> io::Result<()> {
         };
         paragraph(out, INDENT, &told)?;
     }
+    if failing.len() > MOST_CLAIMS {
+        let told = format!(
+            "And {} more; --json has them all.",
+            failing.len() - MOST_CLAIMS
+        );
+        paragraph(out, INDENT, &told)?;
+    }
     Ok(())
+}
+
+/// How often it is true, where that was worked out.
+fn odds(claim: &ClaimProof) -> Option<String> {
+    Some(match claim.odds.as_ref()? {
+        Odds::Exactly(odds) => format!("true with a chance of {}", chance(odds)),
+        Odds::Sampled { held, of } => format!("true on {}", sampled(*held, *of)),
+    })
 }
 
 /// The line that walks there.
