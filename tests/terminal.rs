@@ -3,6 +3,9 @@
 #![cfg(unix)]
 #![expect(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
+#[path = "terminal/spoken.rs"]
+mod spoken;
+
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
 use std::num::NonZero;
@@ -20,7 +23,7 @@ struct Show {
     child: Box<dyn Child + Send + Sync>,
     screen: Arc<Mutex<vt100::Parser>>,
     modes_before: String,
-    _data: tempfile::TempDir,
+    data: tempfile::TempDir,
 }
 
 impl Show {
@@ -66,7 +69,7 @@ impl Show {
             child,
             screen,
             modes_before,
-            _data: data,
+            data,
         }
     }
 

@@ -4,56 +4,10 @@ use super::*;
 use crate::drill::{Sound, Speaker, Speech, SpokenPrompt};
 
 /// A routine small enough to read here: a choice that is spoken, one that hands make freely, an answer that only the table can give.
-const FERRY: &str = r#"
-allroads: 1
-title: Last Ferry
-blurb: Six passengers and a storm.
-principle: A cut changes no circle.
-lang: en-GB
-running-time: 1m30s
-cards:
-  packet: {list: "7H 4S^ 9D 2C KH QS"}
-piles: [pier]
-steps:
-  - id: board
-    title: They go on board
-    say: Six people and one ferry. Nobody is in a hurry yet.
-    handling: Show the faces, then turn the packet face down.
-    target: 10s
-  - id: wind
-    title: The wind turns them round
-    say: Then the wind comes up.
-    fork: {name: gust, about: where the wind blew, says: "About here.", seen: nothing, cut: {pile: packet, least: 1}}
-    do:
-      - cut: {pile: packet, at: gust}
-    caution: Complete the cut at once.
-    target: 8s
-  - id: ashore
-    title: Some go ashore
-    say: How many of them lose heart? You said {n}, and so did their mothers.
-    handling: Count them off onto the pier, one by one.
-    fork: {name: n, about: how many went ashore, says: "I say {n}.", number: {from: 2, to: 4}}
-    do:
-      - count: {from: packet, to: pier, count: n}
-    claims:
-      - count: {piles: [packet], is: "6 - n"}
-    target: 15s
-  - id: where
-    title: Where is the king?
-    say: There was a king among them, in disguise.
-    reply: {name: king, asks: Is the king still on board?, is: "pile_of(card(\"KH\")) == packet"}
-    target: 5s
-finale:
-  id: land
-  title: Land in sight
-  say: And whoever stayed is the captain now.
-  do:
-    - turn: {pile: packet, count: 1}
-  claims:
-    - says: one of them looks up
-      count: {piles: [packet], up: true, is: 1}
-  target: 12s
-"#;
+const FERRY: &str = include_str!(concat!(
+    env!("CARGO_MANIFEST_DIR"),
+    "/tests/fixtures/ferry.yaml"
+));
 
 fn ferry() -> Shelved {
     let routine =
