@@ -3,8 +3,9 @@
 use crate::logbook::{DERIVED, Logbook, LogbookError};
 use crate::proof::{EDITION, Ends, Limits, Verdict, Ways, prove};
 use crate::routine::Routine;
-use crate::screen::{News, Proven};
+use crate::screen::{News, ON_THE_SIDE, Proven};
 use rayon::ThreadPoolBuilder;
+use std::panic::AssertUnwindSafe;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, channel};
@@ -91,7 +92,7 @@ fn read(kept: &str, effort: Effort) -> Option<Proven> {
     }
 }
 
-/// Proves within an effort, or until told to stop; `None` when told to.
+/// Proves within an effort, or until told to stop; `None` when told to, or when the proof broke down.
 pub(super) fn attempt(routine: &Routine, effort: Effort, stopped: &AtomicBool) -> Option<Proven> {
     let (began, time) = (Instant::now(), Duration::from_secs(effort.seconds));
     let limits = Limits {
@@ -105,7 +106,9 @@ pub(super) fn attempt(routine: &Routine, effort: Effort, stopped: &AtomicBool) -
         sample: 0,
         ..Ways::default()
     };
-    let verdict = prove(routine, ways, &limits).verdict;
+    // Nobody asked for this proof, so nobody's rehearsal ends should it break down.
+    let proof = std::panic::catch_unwind(AssertUnwindSafe(|| prove(routine, ways, &limits)));
+    let verdict = proof.ok()?.verdict;
     let settled = verdict != Verdict::Unfinished || !stopped.load(Ordering::SeqCst);
     settled.then(|| verdict.into())
 }
@@ -125,8 +128,11 @@ impl Background {
         let told = Arc::clone(&stopped);
         let work = move || {
             for routine in routines {
-                let Some(proven) = attempt(&routine, effort, &told) else {
+                if told.load(Ordering::SeqCst) {
                     return;
+                }
+                let Some(proven) = attempt(&routine, effort, &told) else {
+                    continue;
                 };
                 let news = News {
                     content_hash: routine.content_hash.clone(),
@@ -142,6 +148,7 @@ impl Background {
         // the routines stay "not proved yet".
         if let Ok(pool) = ThreadPoolBuilder::new()
             .num_threads(1)
+            .thread_name(|_| ON_THE_SIDE.to_owned())
             .stack_size(STACK)
             .build()
         {

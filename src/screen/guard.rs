@@ -10,6 +10,9 @@ use std::sync::atomic::{AtomicBool, Ordering};
 static TAKEN: AtomicBool = AtomicBool::new(false);
 static HOOK: Once = Once::new();
 
+/// The name of threads whose work nobody waits for: should it fail, the screen stays as it is.
+pub const ON_THE_SIDE: &str = "on the side";
+
 /// While this lives, the terminal is ours. Dropping it gives the terminal back as it was.
 #[derive(Debug)]
 pub struct Guard(());
@@ -23,6 +26,9 @@ impl Guard {
         HOOK.call_once(|| {
             let before = std::panic::take_hook();
             std::panic::set_hook(Box::new(move |panic| {
+                if std::thread::current().name() == Some(ON_THE_SIDE) {
+                    return;
+                }
                 give_back();
                 before(panic);
             }));

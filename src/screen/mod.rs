@@ -48,6 +48,7 @@ mod watch;
 #[cfg(test)]
 mod tests;
 
+pub use guard::ON_THE_SIDE;
 pub use keys::{Act, Binding, Chord, KEYS, Place};
 pub use live::Live;
 pub use plain::{Lines, plain};
