@@ -280,7 +280,7 @@ fn a_packet_that_no_road_leads_to_is_found_and_the_step_that_is_named_is_weak() 
         let went = perform(&routine, Drill::Hands, 0, 2, |hands, table| {
             hands.update(&Deed::Back, Millis(1));
             let mut cards = packet(&routine, hands, table);
-            // The first two cards of the largest pile lie the wrong way round.
+            // The two top cards of the largest pile lie the wrong way round.
             cards.swap(0, 1);
             hands.update(&Deed::Answer(cards.join(" ")), Millis(2));
             while matches!(hands.phase, Phase::Packet(..)) {
