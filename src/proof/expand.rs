@@ -21,6 +21,9 @@ use std::sync::Arc;
 /// A fork with more branches than this is gone through state by state.
 const MOST_KEPT: u128 = 4_096;
 
+/// A shuffle with more ways than this is listed by what it can lay down, not by how it is done.
+const MOST_WEAVES_KEPT: u128 = 64;
+
 /// The number of a plan.
 type PlanId = u32;
 
@@ -218,7 +221,12 @@ impl<'r> Expander<'r> {
             Ok(open) => open,
             Err(_) => return Follows::Arrows(Arrows::stuck()),
         };
-        if open.as_ref().is_some_and(|open| open.count() > MOST_KEPT) {
+        let kept = if self.shuffles.is_shuffle(core.at) {
+            MOST_WEAVES_KEPT
+        } else {
+            MOST_KEPT
+        };
+        if open.as_ref().is_some_and(|open| open.count() > kept) {
             return Follows::Open;
         }
         let mut arrows = Arrows::default();
@@ -355,7 +363,7 @@ impl<'r> Expander<'r> {
             match self.shuffled(&world) {
                 Some((next, origin)) => {
                     let from = Core { origin, ..from };
-                    return self.step(next, &from, (0, 1), 1, scratch, visit);
+                    return self.step(next, &from, (0, 1), (1, 1), scratch, visit);
                 }
                 // Listed from here on, and never followed afterwards: what follows must be of one kind.
                 None => {
@@ -363,6 +371,22 @@ impl<'r> Expander<'r> {
                     return;
                 }
             }
+        }
+        if let Some(listed) = self.listed(&world) {
+            for (branch, choice, count, of) in listed {
+                if self.is_out_of_patience() {
+                    return;
+                }
+                let branch = (branch, count);
+                match pass(self.routine, &world, Some(&choice)) {
+                    Ok(next) => self.step(next, &from, branch, (count, of), scratch, visit),
+                    Err(_) => {
+                        let branches = &[branch];
+                        visit(self, Next::Stuck { branches, of });
+                    }
+                }
+            }
+            return;
         }
         let open = match domain(self.routine, &world) {
             Ok(open) => open,
@@ -386,7 +410,7 @@ impl<'r> Expander<'r> {
                 return;
             }
             match pass(self.routine, &world, choice.as_ref()) {
-                Ok(next) => self.step(next, &from, (branch, weight), of, scratch, visit),
+                Ok(next) => self.step(next, &from, (branch, weight), (1, of), scratch, visit),
                 Err(_) => {
                     let next = Next::Stuck {
                         branches: &[(branch, weight)],
@@ -438,13 +462,13 @@ impl<'r> Expander<'r> {
         self.lost.is_some()
     }
 
-    /// Hands on the world after a step.
+    /// Hands on the world after a step: by a branch of this weight, which stands for so many ways, out of so much weight.
     fn step(
         &mut self,
         mut next: World,
         from: &Core,
         branch: (u64, u64),
-        of: u64,
+        (times, of): (u64, u64),
         scratch: &mut Vec<u8>,
         visit: &mut dyn FnMut(&mut Self, Next<'_>),
     ) {
@@ -456,7 +480,7 @@ impl<'r> Expander<'r> {
         let next = Next::State {
             core,
             cells: scratch,
-            times: 1,
+            times,
             share: None,
             branches: &[branch],
             of,

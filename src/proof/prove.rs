@@ -261,15 +261,7 @@ fn explain(
     if !ways.odds {
         return;
     }
-    let shuffles = |stop: StopIndex| {
-        let fork = expander
-            .routine
-            .stop(stop)
-            .and_then(|stop| stop.fork.as_ref());
-        fork.is_some_and(|fork| {
-            matches!(fork.kind, ForkKind::Riffle { .. } | ForkKind::Overhand(_))
-        })
-    };
+    let shuffles = |stop: StopIndex| expander.shuffles.is_shuffle(stop);
     let stop_of = |n: usize| expander.cores.core(graph.vertices[n].state.core).at;
     let set = withdraw::smallest(&graph, stop_of, shuffles, |_, broken| broken != 0);
     proof.withdraw = set.map(|set| {
@@ -327,7 +319,11 @@ fn weighed(expander: &mut Expander<'_>, graph: &Graph, proof: &mut Proof) -> boo
     let Some((_, table)) = odds_of(Failure::Any, expander) else {
         return false;
     };
-    proof.blame = blame(expander.routine, &table);
+    // Nobody can be told which way of shuffling to leave out.
+    let chosen = table
+        .into_iter()
+        .filter(|(stop, ..)| !expander.shuffles.is_shuffle(*stop));
+    proof.blame = blame(expander.routine, &chosen.collect::<Vec<_>>());
     true
 }
 
@@ -373,14 +369,13 @@ fn blame(routine: &Routine, table: &[(StopIndex, u64, num_rational::BigRational)
 
 /// A branch by its number, where the branches of a fork are the same on every road: found on the first road that comes by.
 fn nth_branch(routine: &Routine, stop: StopIndex, n: u64) -> Option<(Value, String)> {
-    let nth = usize::try_from(n).ok()?;
     for seed in 0..FIRST_ROADS {
         let Ok(road) = crate::roads::sample(routine, seed) else {
             continue;
         };
         for walked in road.walked.iter().filter(|walked| walked.stop == stop) {
             let open = domain(routine, &walked.before).ok().flatten()?;
-            if let Some(value) = open.branches().nth(nth) {
+            if let Some(value) = open.nth(u128::from(n)) {
                 let label = value.show(routine);
                 return Some((value, label));
             }

@@ -251,11 +251,10 @@ impl<'r> Walk<'r> {
     /// When it cannot be done; the choice is kept.
     pub(super) fn step(&mut self, branch: u64) -> Result<(), Fault> {
         let open = domain(self.routine, &self.world)?;
-        let nth = usize::try_from(branch).unwrap_or(usize::MAX);
         let choice =
             match &open {
                 None => None,
-                Some(open) => Some(open.branches().nth(nth).ok_or_else(|| {
+                Some(open) => Some(open.nth(u128::from(branch)).ok_or_else(|| {
                     Fault::Choice("the branch is not open on this road".to_owned())
                 })?),
             };

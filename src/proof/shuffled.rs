@@ -12,8 +12,10 @@ use crate::handling::{self, Move, Program};
 use crate::knowing::{
     Claimed, Halt, Monitor, Outcome, StreamState, Streams, Tokens, is_plain_with_tokens,
 };
-use crate::roads::{Shuffler, pass_free};
-use crate::routine::{ClaimKind, Fault, ForkKind, NameId, Routine, StopIndex, Value, World};
+use crate::roads::{Shuffler, domain, pass_free};
+use crate::routine::{
+    ClaimKind, Fault, ForkKind, NameId, Routine, StopIndex, Value, Weights, World,
+};
 use crate::table::PileId;
 use num_bigint::BigUint;
 use std::collections::BTreeSet;
@@ -54,9 +56,14 @@ impl From<Halt> for Lost {
 pub(super) struct Shuffles {
     pub(super) streams: Streams,
     origins: Vec<Origin>,
+    /// By stop: whether it is a free shuffle.
+    shuffles: Vec<bool>,
     /// By stop: whether its shuffle is followed. Only the last shuffle of a road can be: tokens are not shuffled again.
     followed: Vec<bool>,
 }
+
+/// More beginnings than this are not kept apart where a shuffle is listed.
+const MOST_OUTCOMES: usize = 1_000_000;
 
 impl Shuffles {
     /// Which shuffles are followed: those after which no other shuffle can come, all or none.
@@ -70,13 +77,15 @@ impl Shuffles {
                 })
             })
             .collect();
-        let followed = (0..shuffles.len()).map(|n| {
-            follow && shuffles[n] && !after(routine, n).into_iter().any(|later| shuffles[later])
-        });
+        let last = |n: usize| !after(routine, n).into_iter().any(|later| shuffles[later]);
+        let followed = (0..shuffles.len())
+            .map(|n| follow && shuffles[n] && last(n))
+            .collect();
         Self {
             streams: Streams::default(),
             origins: Vec::new(),
-            followed: followed.collect(),
+            shuffles,
+            followed,
         }
     }
 
@@ -93,6 +102,11 @@ impl Shuffles {
     /// The origin with this number; 0 is none.
     pub(super) fn origin(&self, number: u32) -> Option<&Origin> {
         self.origins.get((number as usize).checked_sub(1)?)
+    }
+
+    /// Whether this stop is a free shuffle.
+    pub(super) fn is_shuffle(&self, stop: StopIndex) -> bool {
+        self.shuffles.get(stop.index()).copied().unwrap_or(false)
     }
 
     /// Whether the shuffle of this stop is followed.
@@ -211,6 +225,37 @@ impl Expander<'_> {
             }
             _ => None,
         }
+    }
+
+    /// The shuffle of the stop that comes next, by what it can lay down: for each different packet the number of the smallest choice
+    /// that gives it, that choice, how many choices give it, and how many choices there are. `None` where nobody shuffles, where
+    /// choices are not alike or something looks at them, or where there are too many.
+    pub(super) fn listed(&mut self, world: &World) -> Option<Vec<(u64, Value, u64, u64)>> {
+        if !self.shuffles.is_shuffle(world.at) {
+            return None;
+        }
+        let stop = self.routine.stop(world.at)?;
+        let fork = stop.fork.as_ref()?;
+        let mut looked_at = !matches!(fork.weights, Weights::Even);
+        stop.each_expr(&mut |expr| looked_at |= expr.reads().names.contains(&fork.name));
+        if looked_at {
+            return None;
+        }
+        let open = domain(self.routine, world).ok()??;
+        let all = u64::try_from(open.count()).ok()?;
+        let mut watching = Watching { seen: None };
+        drop(pass_free(self.routine, world, &mut watching));
+        let (program, before) = watching.seen?;
+        let streams = &mut self.shuffles.streams;
+        let start = streams.spread(&program, &before.table)?;
+        let mut listed = Vec::new();
+        for (outcome, count) in streams.outcomes(start, MOST_OUTCOMES)? {
+            let choice = outcome.value(&program, &before)?;
+            let rank = u64::try_from(open.rank(&choice)?).ok()?;
+            listed.push((rank, choice, u64::try_from(count).ok()?, all));
+        }
+        listed.sort_unstable_by_key(|(rank, ..)| *rank);
+        Some(listed)
     }
 
     /// Whether every expression of a stop can be worked out on a world with tokens.

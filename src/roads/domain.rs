@@ -9,13 +9,13 @@ use crate::table::PileId;
 #[derive(Debug, Clone)]
 pub struct Domain {
     name: NameId,
-    span: Span,
+    pub(super) span: Span,
     weights: Weights,
 }
 
 /// What the branches are, with every size known.
 #[derive(Debug, Clone)]
-enum Span {
+pub(super) enum Span {
     /// Numbers `from`, `from + by`, … so many.
     Numbers { from: i64, by: i64, count: u64 },
     /// These values, as they stand.
@@ -143,7 +143,7 @@ fn number(value: Value) -> Result<i64, Fault> {
 }
 
 /// n over k, or the largest number there is.
-fn binomial(n: u128, k: u128) -> u128 {
+pub(super) fn binomial(n: u128, k: u128) -> u128 {
     let k = k.min(n.saturating_sub(k));
     let mut result: u128 = 1;
     for i in 0..k {

@@ -8,6 +8,7 @@ mod acts;
 mod choices;
 mod domain;
 mod draw;
+mod ranks;
 mod road;
 mod step;
 mod survey;

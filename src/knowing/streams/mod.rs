@@ -11,6 +11,7 @@
 //! out for a pair once holds for all paths that come by it, and for all starts. Counting adds over branches, each path once.
 
 mod asking;
+mod distinct;
 mod induction;
 mod outcome;
 mod plain;
