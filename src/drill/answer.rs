@@ -210,9 +210,21 @@ pub(super) fn known_answer(
     if let Subject::Follows { .. } = subject {
         return known_where_it_applies(routine, knowledge, subject);
     }
-    match knowledge.known(routine, subject.watch(routine), |scene| {
-        subject.answer(scene)
-    }) {
+    let watch = subject.watch(routine);
+    let claim = match subject {
+        Subject::Claim(stop, index) => routine.stop(*stop).and_then(|stop| stop.claims.get(*index)),
+        _ => None,
+    };
+    let known = match claim {
+        // A claim may look at more cards than can be tried one by one.
+        Some(claim) => match knowledge.holds(routine, watch, &claim.kind) {
+            Known::Same(holds) => Known::Same(Expected::Yes(holds)),
+            Known::Differs => Known::Differs,
+            Known::TooMany => Known::TooMany,
+        },
+        None => knowledge.known(routine, watch, |scene| subject.answer(scene)),
+    };
+    match known {
         Known::Same(expected) => Some(expected),
         Known::Differs | Known::TooMany => None,
     }

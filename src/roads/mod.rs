@@ -25,5 +25,5 @@ pub use draw::Draw;
 pub use road::{
     LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, unknown_start,
 };
-pub use step::{Sighted, Taken, pass, pass_free, take};
+pub use step::{Sighted, Taken, pass, pass_free, take, take_free};
 pub use survey::{Finding, Wrong, survey};

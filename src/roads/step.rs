@@ -226,6 +226,30 @@ pub fn pass_free(
     Ok(next)
 }
 
+/// Takes the step that comes next, a free shuffle that nobody sees, without a choice: whoever explores does the shuffle. As
+/// [`pass_free`], with what the performer saw.
+///
+/// # Errors
+/// As [`take`], and what the shuffler gives.
+pub fn take_free(
+    routine: &Routine,
+    world: &World,
+    hand: &mut dyn acts::Shuffler,
+) -> Result<Taken, Fault> {
+    let stop = next_stop(routine, world)?;
+    let mut next = world.clone();
+    let mut sights = vec![Sighted::Stop(world.at)];
+    sights.extend(handle(routine, &mut next, stop, hand)?);
+    for (index, sight) in stop.sights.iter().enumerate() {
+        sights.push(look(routine, &next, index, sight)?);
+    }
+    next.at = following(routine, &mut next, stop, false)?;
+    Ok(Taken {
+        world: next,
+        sights,
+    })
+}
+
 /// Whether every sight of a stop could be had, whatever the faces.
 fn look_blindly(routine: &Routine, world: &World, stop: &Stop) -> Result<(), Fault> {
     for (index, sight) in stop.sights.iter().enumerate() {

@@ -1,0 +1,421 @@
+//! All tables that fit, where free shuffles that nobody saw are followed a card at a time instead of being listed.
+//!
+//! A [`Hand`] is a world with tokens and, for each shuffle, what may have come of it: the stream, and what is *given* of it because it
+//! was seen since. A sighting that needs the face of a token splits the hand into those that the shuffle allows. What is asked is worked
+//! out in the same way: where it needs a face, on each face that the token can have under what is given.
+
+use super::done::Done;
+use super::knowledge::Known;
+use super::layer::{Layer, forgotten, open_faces};
+use super::streams::{Claimed, Streams, Tokens, step_is_plain_with_tokens};
+use super::{Monitor, StreamState, Watch, reads};
+use crate::cards::Card;
+use crate::handling::{self, Move};
+use crate::roads::{Shuffler, Taken, domain, take, take_free};
+use crate::routine::{
+    ClaimKind, Fault, ForkKind, NameId, Routine, Scene, Seen, Stop, Value, World,
+};
+use crate::table::Laid;
+use rustc_hash::FxHashSet;
+
+/// More faces than this are not tried for one question.
+const MOST_TRIES: usize = 4_096;
+
+/// A shuffle that was followed.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+struct Shuffled {
+    start: StreamState,
+    tokens: Tokens,
+    given: Monitor,
+}
+
+/// A world with tokens, and what is known of them.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+struct Hand {
+    world: World,
+    shuffles: Vec<Shuffled>,
+}
+
+/// The hands that fit, as one watch sees them.
+#[derive(Debug, Clone)]
+pub(super) struct Hands {
+    layer: Layer,
+    /// `None` once there were more than the budget allows, or a step could not be followed.
+    hands: Option<Vec<Hand>>,
+}
+
+/// Follows a shuffle, and fixes what is known of its tokens.
+struct Following<'a> {
+    streams: &'a mut Streams,
+    fixes: &'a [(Card, Laid)],
+    shuffled: Option<Shuffled>,
+    lost: bool,
+}
+
+impl Shuffler for Following<'_> {
+    fn shuffle(
+        &mut self,
+        routine: &Routine,
+        world: &mut World,
+        mv: &Move,
+        _: NameId,
+    ) -> Result<(), Fault> {
+        let program = handling::program(mv, &world.table)?;
+        let Some(followed) = self.streams.follow(routine, &program, world) else {
+            self.lost = true;
+            return Ok(());
+        };
+        self.lost |= self.shuffled.is_some();
+        *world = followed.world;
+        let mut shuffled = Shuffled {
+            start: followed.start,
+            tokens: followed.tokens,
+            given: self.streams.anything(),
+        };
+        for (card, look) in self.fixes {
+            self.lost |= fix(self.streams, world, &mut shuffled, *card, *look).is_none();
+        }
+        self.shuffled = Some(shuffled);
+        Ok(())
+    }
+}
+
+/// Takes a token to have this look from now on.
+fn fix(
+    streams: &mut Streams,
+    world: &mut World,
+    shuffled: &mut Shuffled,
+    card: Card,
+    look: Laid,
+) -> Option<()> {
+    let token = shuffled.tokens.token(card)?;
+    *world.faces.get_mut(card.index())? = Some(look.card());
+    let is = streams.fixed(shuffled.start, token, &[look])?;
+    shuffled.given = streams.all(&[(shuffled.given, true), (is, true)]);
+    Some(())
+}
+
+/// The looks that a token can have.
+fn looks(streams: &mut Streams, shuffled: &Shuffled, card: Card) -> Option<Vec<Laid>> {
+    let token = shuffled.tokens.token(card)?;
+    let found = streams.looks_at(shuffled.start, shuffled.given, token, &mut |_| false);
+    found.ok()
+}
+
+impl Hand {
+    /// The hand with each face that this card can have.
+    fn split(&self, streams: &mut Streams, routine: &Routine, card: Card) -> Option<Vec<Self>> {
+        let shuffle = self
+            .shuffles
+            .iter()
+            .position(|s| s.tokens.token(card).is_some());
+        let Some(shuffle) = shuffle else {
+            let faces = open_faces(routine, &self.world).into_iter();
+            let split = faces.map(|print| {
+                let mut hand = self.clone();
+                *hand.world.faces.get_mut(card.index())? = Some(print);
+                Some(hand)
+            });
+            return split.collect();
+        };
+        let looks = looks(streams, &self.shuffles[shuffle], card)?;
+        let split = looks.into_iter().map(|look| {
+            let mut hand = self.clone();
+            fix(
+                streams,
+                &mut hand.world,
+                &mut hand.shuffles[shuffle],
+                card,
+                look,
+            )?;
+            Some(hand)
+        });
+        split.collect()
+    }
+
+    /// One of the tables that this hand may be, without tokens; `None` where it can be none.
+    fn example(&self, streams: &mut Streams) -> Option<World> {
+        let mut world = self.world.clone();
+        for shuffled in &self.shuffles {
+            let first = streams.first(shuffled.start, shuffled.given, true, &mut |_| false);
+            let outcome = first.ok()??;
+            for (token, look) in (0..).zip(&outcome.looks) {
+                let card = shuffled.tokens.card(token);
+                let (pile, place) = world.table.find(card)?;
+                let lies = &mut world.table.pile_mut(pile)[place.index()?];
+                *lies = Laid::new(look.card(), lies.face_up());
+            }
+        }
+        Some(world)
+    }
+}
+
+impl Hands {
+    /// Before the first step.
+    pub(super) fn at_start(routine: &Routine, watch: Watch) -> Self {
+        let layer = Layer::at_start(routine, watch);
+        let hands = layer.worlds.as_ref().map(|worlds| {
+            let hand = |world: &World| Hand {
+                world: world.clone(),
+                shuffles: Vec::new(),
+            };
+            worlds.iter().map(hand).collect()
+        });
+        Self { layer, hands }
+    }
+
+    /// What it watches.
+    pub(super) fn watch(&self) -> Watch {
+        self.layer.watch
+    }
+
+    /// Takes in a step.
+    pub(super) fn follow(
+        &mut self,
+        streams: &mut Streams,
+        routine: &Routine,
+        done: &Done,
+        budget: usize,
+    ) {
+        if let Some(hands) = self.hands.take() {
+            self.hands = self.advance(streams, routine, &hands, done, budget);
+        }
+    }
+
+    fn advance(
+        &self,
+        streams: &mut Streams,
+        routine: &Routine,
+        hands: &[Hand],
+        done: &Done,
+        budget: usize,
+    ) -> Option<Vec<Hand>> {
+        let stop = routine.stop(done.stop)?;
+        let wanted: Vec<_> = done.sights.iter().map(|s| self.layer.as_seen(s)).collect();
+        let mut fitting: FxHashSet<Hand> = FxHashSet::default();
+        let mut tries = 0_usize;
+        for hand in hands {
+            if !hand.shuffles.is_empty() && !step_is_plain_with_tokens(routine, &hand.world) {
+                return None;
+            }
+            let mut keep = |taken: Taken, hand: Hand| {
+                if done.fits(&taken.sights, &wanted, &taken.world) {
+                    fitting.insert(Hand {
+                        world: taken.world,
+                        ..hand
+                    });
+                }
+            };
+            let hidden = stop.fork.as_ref().filter(|_| done.choice.is_none());
+            if hidden.is_some() && unseen_shuffle(stop, done) {
+                shuffle(
+                    streams,
+                    routine,
+                    hand,
+                    &mut Vec::new(),
+                    &mut tries,
+                    &mut keep,
+                )?;
+            } else if hidden.is_some() {
+                let open = domain(routine, &hand.world).ok().flatten()?;
+                if open.count() > budget as u128 {
+                    return None;
+                }
+                for branch in open.branches() {
+                    step(streams, routine, hand, Some(&branch), &mut tries, &mut keep)?;
+                }
+            } else {
+                step(
+                    streams,
+                    routine,
+                    hand,
+                    done.choice.as_ref(),
+                    &mut tries,
+                    &mut keep,
+                )?;
+            }
+            if fitting.len() > budget || tries > budget.saturating_mul(8) {
+                return None;
+            }
+        }
+        let mut fitting: Vec<Hand> = fitting.into_iter().collect();
+        if let Some(name) = reads::forgettable(routine, stop) {
+            let forget = |hand: Hand| Hand {
+                world: forgotten(hand.world, name),
+                ..hand
+            };
+            let merged: FxHashSet<Hand> = fitting.into_iter().map(forget).collect();
+            fitting = merged.into_iter().collect();
+        }
+        // In a fixed order, whatever the order of the set.
+        fitting.sort_unstable_by(|a, b| {
+            let key = |hand: &Hand| {
+                hand.shuffles
+                    .iter()
+                    .map(|s| (s.start, s.given))
+                    .collect::<Vec<_>>()
+            };
+            a.world.cmp(&b.world).then_with(|| key(a).cmp(&key(b)))
+        });
+        Some(fitting)
+    }
+
+    /// The one query: see [`super::Knowledge::known`].
+    pub(super) fn known<T: Eq>(
+        &self,
+        streams: &mut Streams,
+        routine: &Routine,
+        what: &impl Fn(Scene<'_>) -> Result<T, Fault>,
+    ) -> Known<T> {
+        let Some(hands) = &self.hands else {
+            return Known::TooMany;
+        };
+        let mut found: Option<T> = None;
+        let mut open = hands.clone();
+        let mut tries = 0;
+        while let Some(hand) = open.pop() {
+            tries += 1;
+            if tries > MOST_TRIES {
+                return Known::TooMany;
+            }
+            let world = &hand.world;
+            match what(Scene { routine, world }) {
+                Ok(value) => {
+                    // Whoever takes a token for a card, without a look at its face, would be told wrong.
+                    let Some(world) = hand.example(streams) else {
+                        return Known::TooMany;
+                    };
+                    if what(Scene {
+                        routine,
+                        world: &world,
+                    })
+                    .as_ref()
+                        != Ok(&value)
+                    {
+                        return Known::TooMany;
+                    }
+                    match &found {
+                        None => found = Some(value),
+                        Some(first) if *first == value => {}
+                        Some(_) => return Known::Differs,
+                    }
+                }
+                Err(Fault::Unfixed(card)) => match hand.split(streams, routine, card) {
+                    Some(split) => open.extend(split),
+                    None => return Known::TooMany,
+                },
+                Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {
+                    return Known::Differs;
+                }
+            }
+        }
+        found.map_or(Known::Differs, Known::Same)
+    }
+
+    /// Whether a claim is known to hold, or known to fail.
+    pub(super) fn holds(
+        &self,
+        streams: &mut Streams,
+        routine: &Routine,
+        claim: &ClaimKind,
+    ) -> Known<bool> {
+        let Some(hands) = &self.hands else {
+            return Known::TooMany;
+        };
+        let mut can = [false; 2];
+        for hand in hands {
+            let [shuffled] = hand.shuffles.as_slice() else {
+                return self.known(streams, routine, &|scene| claim.holds(scene));
+            };
+            let claimed = Claimed {
+                routine,
+                world: &hand.world,
+                turned: None,
+                claim,
+            };
+            let Some(monitor) = streams.monitor(shuffled.start, &shuffled.tokens, claimed) else {
+                return self.known(streams, routine, &|scene| claim.holds(scene));
+            };
+            for want in [false, true] {
+                let both = streams.all(&[(shuffled.given, true), (monitor, want)]);
+                match streams.can_end(shuffled.start, both, true, &mut |_| false) {
+                    Ok(can_end) => can[usize::from(want)] |= can_end,
+                    Err(_) => return Known::TooMany,
+                }
+            }
+        }
+        match can {
+            [false, true] => Known::Same(true),
+            [true, false] => Known::Same(false),
+            [true, true] | [false, false] => Known::Differs,
+        }
+    }
+}
+
+/// Whether the fork of a stop is a free shuffle of which nothing was seen.
+fn unseen_shuffle(stop: &Stop, done: &Done) -> bool {
+    stop.fork.as_ref().is_some_and(|fork| {
+        let shuffle = matches!(fork.kind, ForkKind::Riffle { .. } | ForkKind::Overhand(_));
+        shuffle && (matches!(fork.seen, Seen::Nothing) || !done.whole)
+    })
+}
+
+/// Takes a step on a hand, with each face that it needs. `None` where it cannot be told which.
+fn step(
+    streams: &mut Streams,
+    routine: &Routine,
+    hand: &Hand,
+    choice: Option<&Value>,
+    tries: &mut usize,
+    keep: &mut dyn FnMut(Taken, Hand),
+) -> Option<()> {
+    *tries += 1;
+    match take(routine, &hand.world, choice) {
+        Ok(taken) => keep(taken, hand.clone()),
+        Err(Fault::Unfixed(card)) => {
+            for split in hand.split(streams, routine, card)? {
+                step(streams, routine, &split, choice, tries, keep)?;
+            }
+        }
+        // A branch that cannot be gone on with is no table that fits.
+        Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {}
+    }
+    Some(())
+}
+
+/// Takes the step of a free shuffle on a hand. `None` where it cannot be followed.
+fn shuffle(
+    streams: &mut Streams,
+    routine: &Routine,
+    hand: &Hand,
+    fixes: &mut Vec<(Card, Laid)>,
+    tries: &mut usize,
+    keep: &mut dyn FnMut(Taken, Hand),
+) -> Option<()> {
+    *tries += 1;
+    let mut following = Following {
+        streams: &mut *streams,
+        fixes,
+        shuffled: None,
+        lost: false,
+    };
+    let taken = take_free(routine, &hand.world, &mut following);
+    let (shuffled, lost) = (following.shuffled, following.lost);
+    let shuffled = shuffled.filter(|_| !lost)?;
+    match taken {
+        Ok(taken) => {
+            let mut hand = hand.clone();
+            hand.shuffles.push(shuffled);
+            keep(taken, hand);
+        }
+        Err(Fault::Unfixed(card)) => {
+            for look in looks(streams, &shuffled, card)? {
+                fixes.push((card, look));
+                shuffle(streams, routine, hand, fixes, tries, keep)?;
+                fixes.pop();
+            }
+        }
+        Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {}
+    }
+    Some(())
+}
