@@ -3,12 +3,11 @@
 use super::done::Done;
 use super::layer::Layer;
 use super::reads;
-use super::shuffled::Hands;
+use super::shuffled::{Hands, Unlisted};
 use super::streams::Streams;
 use crate::cards::TraitId;
 use crate::roads::{Sighted, Walked};
 use crate::routine::{ClaimKind, Fault, NameId, Routine, Scene, Value, World};
-use std::sync::{Arc, Mutex, PoisonError};
 
 /// What a question looks at. Cards that it cannot tell apart may be taken for one another, for this question only.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -48,10 +47,9 @@ pub struct Knowledge {
     exact: Layer,
     /// Made when the exact listing grows over the budget.
     coarse: Vec<Layer>,
-    /// Made then, too: with the shuffles that nobody saw followed a card at a time, for what a watch has too many tables to list.
-    hands: Vec<Hands>,
-    streams: Arc<Mutex<Streams>>,
-    /// The road so far, kept until then.
+    /// For what a watch has too many tables to list.
+    unlisted: Unlisted,
+    /// The road so far.
     road: Vec<Done>,
     budget: usize,
 }
@@ -64,8 +62,7 @@ impl Knowledge {
         Self {
             exact,
             coarse: Vec::new(),
-            hands: Vec::new(),
-            streams: Arc::default(),
+            unlisted: Unlisted::default(),
             road: Vec::new(),
             budget,
         }
@@ -89,18 +86,13 @@ impl Knowledge {
             for layer in &mut self.coarse {
                 layer.follow(routine, &done, self.budget);
             }
-            let mut streams = self.streams.lock().unwrap_or_else(PoisonError::into_inner);
-            for hands in &mut self.hands {
-                hands.follow(&mut streams, routine, &done, self.budget);
-            }
+            self.road.push(done);
             return Vec::new();
         }
         let agreed = self.exact.follow(routine, &done, self.budget);
         self.road.push(done);
         if self.exact.worlds.is_none() {
             self.coarse = self.coarse_layers(routine);
-            self.hands = self.hands(routine);
-            self.road.clear();
             return Vec::new();
         }
         agreed
@@ -117,22 +109,6 @@ impl Knowledge {
                     layer.follow(routine, done, self.budget);
                 }
                 layer
-            })
-            .collect()
-    }
-
-    fn hands(&self, routine: &Routine) -> Vec<Hands> {
-        let mut streams = self.streams.lock().unwrap_or_else(PoisonError::into_inner);
-        let traits = reads::spoken_of(routine).into_iter().map(Watch::Trait);
-        traits
-            .chain([Watch::Sizes, Watch::Cards])
-            .filter(|watch| reads::allows(routine, *watch))
-            .map(|watch| {
-                let mut hands = Hands::at_start(routine, watch);
-                for done in &self.road {
-                    hands.follow(&mut streams, routine, done, self.budget);
-                }
-                hands
             })
             .collect()
     }
@@ -161,8 +137,8 @@ impl Knowledge {
         })
     }
 
-    /// Asks the tables that are listed card by card; then, where there are too many, the hands that know each card; then the tables
-    /// and the hands as this watch sees them, which know less of what was seen.
+    /// Asks the tables that are listed; where there are too many, the hands of the watch, and where what was seen is more than
+    /// the watch can tell, the hands that know each card.
     fn asked<T: Eq>(
         &self,
         routine: &Routine,
@@ -170,22 +146,20 @@ impl Knowledge {
         what: &impl Fn(Scene<'_>) -> Result<T, Fault>,
         of_hands: &dyn Fn(&Hands, &mut Streams) -> Known<T>,
     ) -> Known<T> {
-        let hands = |watch| {
-            let hands = self.hands.iter().find(|hands| hands.watch() == watch)?;
-            let mut streams = self.streams.lock().unwrap_or_else(PoisonError::into_inner);
-            match of_hands(hands, &mut streams) {
-                Known::TooMany => None,
-                known @ (Known::Same(_) | Known::Differs) => Some(known),
-            }
-        };
-        if self.exact.worlds.is_none()
-            && let Some(known) = hands(Watch::Cards)
-        {
-            return known;
+        if let Some(worlds) = self.worlds_for(watch) {
+            return same(routine, worlds, what);
         }
-        match self.worlds_for(watch) {
-            Some(worlds) => same(routine, worlds, what),
-            None => hands(watch).unwrap_or(Known::TooMany),
+        match self
+            .unlisted
+            .ask(routine, watch, &self.road, self.budget, of_hands)
+        {
+            (Known::Differs | Known::TooMany, true) if watch != Watch::Cards => {
+                let (known, _) =
+                    self.unlisted
+                        .ask(routine, Watch::Cards, &self.road, self.budget, of_hands);
+                known
+            }
+            (known, _) => known,
         }
     }
 

@@ -17,6 +17,10 @@ use crate::routine::{
 };
 use crate::table::Laid;
 use rustc_hash::FxHashSet;
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// More hands than this are not kept.
+const MOST_HANDS: usize = 500;
 
 /// More faces than this are not tried for one question.
 const MOST_TRIES: usize = 4_096;
@@ -42,6 +46,60 @@ pub(super) struct Hands {
     layer: Layer,
     /// `None` once there were more than the budget allows, or a step could not be followed.
     hands: Option<Vec<Hand>>,
+    /// Whether more was seen than the watch can tell.
+    blurred: bool,
+}
+
+/// The hands of each watch that was asked for, and how much of the road they have followed.
+#[derive(Debug, Default)]
+pub(super) struct Unlisted {
+    /// What is known of streams is true of every road, so copies share it.
+    streams: Arc<Mutex<Streams>>,
+    hands: Mutex<Vec<(usize, Hands)>>,
+}
+
+impl Clone for Unlisted {
+    fn clone(&self) -> Self {
+        let hands = self.hands.lock().unwrap_or_else(PoisonError::into_inner);
+        Self {
+            streams: Arc::clone(&self.streams),
+            hands: Mutex::new(hands.clone()),
+        }
+    }
+}
+
+impl Unlisted {
+    /// Asks the hands of a watch, brought up to the end of this road. Also whether more was seen than the watch can tell.
+    pub(super) fn ask<T>(
+        &self,
+        routine: &Routine,
+        watch: Watch,
+        road: &[Done],
+        budget: usize,
+        ask: &dyn Fn(&Hands, &mut Streams) -> Known<T>,
+    ) -> (Known<T>, bool) {
+        let shuffled = road.iter().any(|done| {
+            let stop = routine.stop(done.stop);
+            done.choice.is_none() && stop.is_some_and(|stop| unseen_shuffle(stop, done))
+        });
+        if !shuffled || !reads::allows(routine, watch) {
+            return (Known::TooMany, shuffled);
+        }
+        let budget = budget.min(MOST_HANDS);
+        let mut all = self.hands.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut streams = self.streams.lock().unwrap_or_else(PoisonError::into_inner);
+        let known = all.iter().position(|(_, hands)| hands.layer.watch == watch);
+        let at = known.unwrap_or_else(|| {
+            all.push((0, Hands::at_start(routine, watch)));
+            all.len() - 1
+        });
+        let (followed, hands) = &mut all[at];
+        for done in road.iter().skip(*followed) {
+            hands.follow(&mut streams, routine, done, budget);
+        }
+        *followed = road.len();
+        (ask(hands, &mut streams), hands.blurred)
+    }
 }
 
 /// Follows a shuffle, and fixes what is known of its tokens.
@@ -161,12 +219,11 @@ impl Hands {
             };
             worlds.iter().map(hand).collect()
         });
-        Self { layer, hands }
-    }
-
-    /// What it watches.
-    pub(super) fn watch(&self) -> Watch {
-        self.layer.watch
+        Self {
+            layer,
+            hands,
+            blurred: false,
+        }
     }
 
     /// Takes in a step.
@@ -177,6 +234,7 @@ impl Hands {
         done: &Done,
         budget: usize,
     ) {
+        self.blurred |= done.sights.iter().any(|s| self.layer.as_seen(s) != *s);
         if let Some(hands) = self.hands.take() {
             self.hands = self.advance(streams, routine, &hands, done, budget);
         }
