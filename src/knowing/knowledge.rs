@@ -137,8 +137,8 @@ impl Knowledge {
         })
     }
 
-    /// Asks the tables that are listed; where there are too many, the hands of the watch, and where what was seen is more than
-    /// the watch can tell, the hands that know each card.
+    /// Asks the tables that are listed; where there are too many, the hands of the watch; and where that does not tell, because more
+    /// was seen than the watch can tell, the hands that know each card.
     fn asked<T: Eq>(
         &self,
         routine: &Routine,
@@ -146,20 +146,25 @@ impl Knowledge {
         what: &impl Fn(Scene<'_>) -> Result<T, Fault>,
         of_hands: &dyn Fn(&Hands, &mut Streams) -> Known<T>,
     ) -> Known<T> {
-        if let Some(worlds) = self.worlds_for(watch) {
-            return same(routine, worlds, what);
-        }
-        match self
-            .unlisted
-            .ask(routine, watch, &self.road, self.budget, of_hands)
-        {
-            (Known::Differs | Known::TooMany, true) if watch != Watch::Cards => {
-                let (known, _) =
-                    self.unlisted
-                        .ask(routine, Watch::Cards, &self.road, self.budget, of_hands);
-                known
+        let hands = |watch| {
+            let (road, budget) = (&self.road, self.budget);
+            self.unlisted.ask(routine, watch, road, budget, of_hands)
+        };
+        let known = match self.worlds_for(watch) {
+            Some(worlds) => same(routine, worlds, what),
+            None => hands(watch),
+        };
+        let exact = self.exact.worlds.is_some() || watch == Watch::Cards;
+        let mut sights = self.road.iter().flat_map(|done| &done.sights);
+        match known {
+            Known::Same(value) => Known::Same(value),
+            Known::Differs | Known::TooMany if !exact && sights.any(is_a_card) => {
+                match hands(Watch::Cards) {
+                    Known::TooMany => known,
+                    better @ (Known::Same(_) | Known::Differs) => better,
+                }
             }
-            (known, _) => known,
+            Known::Differs | Known::TooMany => known,
         }
     }
 
@@ -197,6 +202,10 @@ impl Knowledge {
                 .ok_or_else(|| Fault::Value("nothing is remembered".to_owned()))
         })
     }
+}
+
+fn is_a_card(seen: &Sighted) -> bool {
+    matches!(seen, Sighted::Card { .. })
 }
 
 /// What is the same on all these tables.

@@ -38,20 +38,44 @@ fn do_all(moves: &[Move], world: &mut World) {
 /// How many of all roads keep every pair.
 fn pairs(routine: &Routine, world: &World, n: u16) -> BigUint {
     let mut streams = Streams::default();
-    let claim = ClaimKind::Blocks { pile: PACKET, of: 2, class: TraitId::COLOUR };
+    let claim = ClaimKind::Blocks {
+        pile: PACKET,
+        of: 2,
+        class: TraitId::COLOUR,
+    };
     let mut roads = BigUint::default();
     for count in 0..=n {
         let mut before = world.clone();
-        let deal = Move::Deal { from: PACKET, to: vec![DEALT], count, up: None };
+        let deal = Move::Deal {
+            from: PACKET,
+            to: vec![DEALT],
+            count,
+            up: None,
+        };
         do_all(&[deal], &mut before);
-        let riffle = Move::Riffle { left: DEALT, right: PACKET, to: PACKET };
+        let riffle = Move::Riffle {
+            left: DEALT,
+            right: PACKET,
+            to: PACKET,
+        };
         let free = program(&riffle, &before.table).expect("a riffle");
-        let followed = streams.follow(routine, &free, &before).expect("a shuffle that is followed");
-        let claimed = Claimed { routine, world: &followed.world, turned: None, claim: &claim };
-        let monitor = streams.monitor(followed.start, &followed.tokens, claimed).expect("a monitor");
+        let followed = streams
+            .follow(routine, &free, &before)
+            .expect("a shuffle that is followed");
+        let claimed = Claimed {
+            routine,
+            world: &followed.world,
+            turned: None,
+            claim: &claim,
+        };
+        let monitor = streams
+            .monitor(followed.start, &followed.tokens, claimed)
+            .expect("a monitor");
         let fails = streams.can_end(followed.start, monitor, false, &mut |_| false);
         assert_eq!(fails, Ok(false));
-        roads += streams.count(followed.start, monitor, true, &mut |_| false).expect("a count");
+        roads += streams
+            .count(followed.start, monitor, true, &mut |_| false)
+            .expect("a count");
     }
     roads
 }
@@ -60,11 +84,26 @@ fn pairs(routine: &Routine, world: &World, n: u16) -> BigUint {
 fn overhand(routine: &Routine, world: &World) -> BigUint {
     let mut streams = Streams::default();
     let free = program(&Move::Overhand(PACKET), &world.table).expect("a shuffle");
-    let followed = streams.follow(routine, &free, world).expect("a shuffle that is followed");
-    let claim = ClaimKind::Blocks { pile: PACKET, of: 2, class: TraitId::COLOUR };
-    let claimed = Claimed { routine, world: &followed.world, turned: None, claim: &claim };
-    let monitor = streams.monitor(followed.start, &followed.tokens, claimed).expect("a monitor");
-    streams.count(followed.start, monitor, true, &mut |_| false).expect("a count")
+    let followed = streams
+        .follow(routine, &free, world)
+        .expect("a shuffle that is followed");
+    let claim = ClaimKind::Blocks {
+        pile: PACKET,
+        of: 2,
+        class: TraitId::COLOUR,
+    };
+    let claimed = Claimed {
+        routine,
+        world: &followed.world,
+        turned: None,
+        claim: &claim,
+    };
+    let monitor = streams
+        .monitor(followed.start, &followed.tokens, claimed)
+        .expect("a monitor");
+    streams
+        .count(followed.start, monitor, true, &mut |_| false)
+        .expect("a count")
 }
 
 /// Whether every cut followed by turning two keeps as many face up at odd places as at even.
@@ -75,12 +114,27 @@ fn turned(routine: &Routine, world: &World, n: u16) -> bool {
     let mut streams = Streams::default();
     let start = streams.any_of(&[false, true].map(|up| Laid::new(Card(0), up)), n);
     (0..n).all(|at| {
-        let round = [Move::Cut { pile: PACKET, at }, Move::Turn { pile: PACKET, count: 2 }];
+        let round = [
+            Move::Cut { pile: PACKET, at },
+            Move::Turn {
+                pile: PACKET,
+                count: 2,
+            },
+        ];
         let (mut down_after, mut up_after) = (down.clone(), up.clone());
         do_all(&round, &mut down_after);
         do_all(&round, &mut up_after);
-        let before = Claimed { routine, world: &down, turned: Some(&up), claim: &claim };
-        let after = Claimed { world: &down_after, turned: Some(&up_after), ..before };
+        let before = Claimed {
+            routine,
+            world: &down,
+            turned: Some(&up),
+            claim: &claim,
+        };
+        let after = Claimed {
+            world: &down_after,
+            turned: Some(&up_after),
+            ..before
+        };
         streams.preserved(start, &tokens, &[before], after, &mut |_| false) == Ok(Some(true))
     })
 }

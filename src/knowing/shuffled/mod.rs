@@ -4,20 +4,20 @@
 //! was seen since. A sighting that needs the face of a token splits the hand into those that the shuffle allows. What is asked is worked
 //! out in the same way: where it needs a face, on each face that the token can have under what is given.
 
+mod hand;
+mod step;
+
 use super::done::Done;
 use super::knowledge::Known;
-use super::layer::{Layer, forgotten, open_faces};
-use super::streams::{Claimed, Streams, Tokens, step_is_plain_with_tokens};
-use super::{Monitor, StreamState, Watch, reads};
-use crate::cards::Card;
-use crate::handling::{self, Move};
-use crate::roads::{Shuffler, Taken, domain, take, take_free};
-use crate::routine::{
-    ClaimKind, Fault, ForkKind, NameId, Routine, Scene, Seen, Stop, Value, World,
-};
-use crate::table::Laid;
+use super::layer::{Layer, forgotten};
+use super::streams::{Claimed, Streams, step_is_plain_with_tokens};
+use super::{Watch, reads};
+use crate::roads::{Taken, domain};
+use crate::routine::{ClaimKind, Fault, ForkKind, Routine, Scene, Seen, Stop, World};
+use hand::Hand;
 use rustc_hash::FxHashSet;
 use std::sync::{Arc, Mutex, PoisonError};
+use step::Step;
 
 /// More hands than this are not kept.
 const MOST_HANDS: usize = 500;
@@ -25,29 +25,12 @@ const MOST_HANDS: usize = 500;
 /// More faces than this are not tried for one question.
 const MOST_TRIES: usize = 4_096;
 
-/// A shuffle that was followed.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-struct Shuffled {
-    start: StreamState,
-    tokens: Tokens,
-    given: Monitor,
-}
-
-/// A world with tokens, and what is known of them.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
-struct Hand {
-    world: World,
-    shuffles: Vec<Shuffled>,
-}
-
 /// The hands that fit, as one watch sees them.
 #[derive(Debug, Clone)]
 pub(super) struct Hands {
     layer: Layer,
     /// `None` once there were more than the budget allows, or a step could not be followed.
     hands: Option<Vec<Hand>>,
-    /// Whether more was seen than the watch can tell.
-    blurred: bool,
 }
 
 /// The hands of each watch that was asked for, and how much of the road they have followed.
@@ -69,7 +52,7 @@ impl Clone for Unlisted {
 }
 
 impl Unlisted {
-    /// Asks the hands of a watch, brought up to the end of this road. Also whether more was seen than the watch can tell.
+    /// Asks the hands of a watch, brought up to the end of this road.
     pub(super) fn ask<T>(
         &self,
         routine: &Routine,
@@ -77,13 +60,13 @@ impl Unlisted {
         road: &[Done],
         budget: usize,
         ask: &dyn Fn(&Hands, &mut Streams) -> Known<T>,
-    ) -> (Known<T>, bool) {
+    ) -> Known<T> {
         let shuffled = road.iter().any(|done| {
             let stop = routine.stop(done.stop);
             done.choice.is_none() && stop.is_some_and(|stop| unseen_shuffle(stop, done))
         });
         if !shuffled || !reads::allows(routine, watch) {
-            return (Known::TooMany, shuffled);
+            return Known::TooMany;
         }
         let budget = budget.min(MOST_HANDS);
         let mut all = self.hands.lock().unwrap_or_else(PoisonError::into_inner);
@@ -98,113 +81,7 @@ impl Unlisted {
             hands.follow(&mut streams, routine, done, budget);
         }
         *followed = road.len();
-        (ask(hands, &mut streams), hands.blurred)
-    }
-}
-
-/// Follows a shuffle, and fixes what is known of its tokens.
-struct Following<'a> {
-    streams: &'a mut Streams,
-    fixes: &'a [(Card, Laid)],
-    shuffled: Option<Shuffled>,
-    lost: bool,
-}
-
-impl Shuffler for Following<'_> {
-    fn shuffle(
-        &mut self,
-        routine: &Routine,
-        world: &mut World,
-        mv: &Move,
-        _: NameId,
-    ) -> Result<(), Fault> {
-        let program = handling::program(mv, &world.table)?;
-        let Some(followed) = self.streams.follow(routine, &program, world) else {
-            self.lost = true;
-            return Ok(());
-        };
-        self.lost |= self.shuffled.is_some();
-        *world = followed.world;
-        let mut shuffled = Shuffled {
-            start: followed.start,
-            tokens: followed.tokens,
-            given: self.streams.anything(),
-        };
-        for (card, look) in self.fixes {
-            self.lost |= fix(self.streams, world, &mut shuffled, *card, *look).is_none();
-        }
-        self.shuffled = Some(shuffled);
-        Ok(())
-    }
-}
-
-/// Takes a token to have this look from now on.
-fn fix(
-    streams: &mut Streams,
-    world: &mut World,
-    shuffled: &mut Shuffled,
-    card: Card,
-    look: Laid,
-) -> Option<()> {
-    let token = shuffled.tokens.token(card)?;
-    *world.faces.get_mut(card.index())? = Some(look.card());
-    let is = streams.fixed(shuffled.start, token, &[look])?;
-    shuffled.given = streams.all(&[(shuffled.given, true), (is, true)]);
-    Some(())
-}
-
-/// The looks that a token can have.
-fn looks(streams: &mut Streams, shuffled: &Shuffled, card: Card) -> Option<Vec<Laid>> {
-    let token = shuffled.tokens.token(card)?;
-    let found = streams.looks_at(shuffled.start, shuffled.given, token, &mut |_| false);
-    found.ok()
-}
-
-impl Hand {
-    /// The hand with each face that this card can have.
-    fn split(&self, streams: &mut Streams, routine: &Routine, card: Card) -> Option<Vec<Self>> {
-        let shuffle = self
-            .shuffles
-            .iter()
-            .position(|s| s.tokens.token(card).is_some());
-        let Some(shuffle) = shuffle else {
-            let faces = open_faces(routine, &self.world).into_iter();
-            let split = faces.map(|print| {
-                let mut hand = self.clone();
-                *hand.world.faces.get_mut(card.index())? = Some(print);
-                Some(hand)
-            });
-            return split.collect();
-        };
-        let looks = looks(streams, &self.shuffles[shuffle], card)?;
-        let split = looks.into_iter().map(|look| {
-            let mut hand = self.clone();
-            fix(
-                streams,
-                &mut hand.world,
-                &mut hand.shuffles[shuffle],
-                card,
-                look,
-            )?;
-            Some(hand)
-        });
-        split.collect()
-    }
-
-    /// One of the tables that this hand may be, without tokens; `None` where it can be none.
-    fn example(&self, streams: &mut Streams) -> Option<World> {
-        let mut world = self.world.clone();
-        for shuffled in &self.shuffles {
-            let first = streams.first(shuffled.start, shuffled.given, true, &mut |_| false);
-            let outcome = first.ok()??;
-            for (token, look) in (0..).zip(&outcome.looks) {
-                let card = shuffled.tokens.card(token);
-                let (pile, place) = world.table.find(card)?;
-                let lies = &mut world.table.pile_mut(pile)[place.index()?];
-                *lies = Laid::new(look.card(), lies.face_up());
-            }
-        }
-        Some(world)
+        ask(hands, &mut streams)
     }
 }
 
@@ -219,11 +96,7 @@ impl Hands {
             };
             worlds.iter().map(hand).collect()
         });
-        Self {
-            layer,
-            hands,
-            blurred: false,
-        }
+        Self { layer, hands }
     }
 
     /// Takes in a step.
@@ -234,7 +107,6 @@ impl Hands {
         done: &Done,
         budget: usize,
     ) {
-        self.blurred |= done.sights.iter().any(|s| self.layer.as_seen(s) != *s);
         if let Some(hands) = self.hands.take() {
             self.hands = self.advance(streams, routine, &hands, done, budget);
         }
@@ -264,34 +136,28 @@ impl Hands {
                     });
                 }
             };
-            let hidden = stop.fork.as_ref().filter(|_| done.choice.is_none());
-            if hidden.is_some() && unseen_shuffle(stop, done) {
-                shuffle(
-                    streams,
-                    routine,
-                    hand,
-                    &mut Vec::new(),
-                    &mut tries,
-                    &mut keep,
-                )?;
-            } else if hidden.is_some() {
+            let mut step = Step {
+                streams: &mut *streams,
+                routine,
+                wanted: &wanted,
+                tries: 0,
+                keep: &mut keep,
+            };
+            let hidden = stop.fork.is_some() && done.choice.is_none();
+            if hidden && unseen_shuffle(stop, done) {
+                step.shuffle(hand, &mut Vec::new())?;
+            } else if hidden {
                 let open = domain(routine, &hand.world).ok().flatten()?;
                 if open.count() > budget as u128 {
                     return None;
                 }
                 for branch in open.branches() {
-                    step(streams, routine, hand, Some(&branch), &mut tries, &mut keep)?;
+                    step.take(hand, Some(&branch))?;
                 }
             } else {
-                step(
-                    streams,
-                    routine,
-                    hand,
-                    done.choice.as_ref(),
-                    &mut tries,
-                    &mut keep,
-                )?;
+                step.take(hand, done.choice.as_ref())?;
             }
+            tries += step.tries;
             if fitting.len() > budget || tries > budget.saturating_mul(8) {
                 return None;
             }
@@ -358,7 +224,7 @@ impl Hands {
                         Some(_) => return Known::Differs,
                     }
                 }
-                Err(Fault::Unfixed(card)) => match hand.split(streams, routine, card) {
+                Err(Fault::Unfixed(card)) => match hand.split(streams, routine, card, &|_| true) {
                     Some(split) => open.extend(split),
                     None => return Known::TooMany,
                 },
@@ -416,64 +282,4 @@ fn unseen_shuffle(stop: &Stop, done: &Done) -> bool {
         let shuffle = matches!(fork.kind, ForkKind::Riffle { .. } | ForkKind::Overhand(_));
         shuffle && (matches!(fork.seen, Seen::Nothing) || !done.whole)
     })
-}
-
-/// Takes a step on a hand, with each face that it needs. `None` where it cannot be told which.
-fn step(
-    streams: &mut Streams,
-    routine: &Routine,
-    hand: &Hand,
-    choice: Option<&Value>,
-    tries: &mut usize,
-    keep: &mut dyn FnMut(Taken, Hand),
-) -> Option<()> {
-    *tries += 1;
-    match take(routine, &hand.world, choice) {
-        Ok(taken) => keep(taken, hand.clone()),
-        Err(Fault::Unfixed(card)) => {
-            for split in hand.split(streams, routine, card)? {
-                step(streams, routine, &split, choice, tries, keep)?;
-            }
-        }
-        // A branch that cannot be gone on with is no table that fits.
-        Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {}
-    }
-    Some(())
-}
-
-/// Takes the step of a free shuffle on a hand. `None` where it cannot be followed.
-fn shuffle(
-    streams: &mut Streams,
-    routine: &Routine,
-    hand: &Hand,
-    fixes: &mut Vec<(Card, Laid)>,
-    tries: &mut usize,
-    keep: &mut dyn FnMut(Taken, Hand),
-) -> Option<()> {
-    *tries += 1;
-    let mut following = Following {
-        streams: &mut *streams,
-        fixes,
-        shuffled: None,
-        lost: false,
-    };
-    let taken = take_free(routine, &hand.world, &mut following);
-    let (shuffled, lost) = (following.shuffled, following.lost);
-    let shuffled = shuffled.filter(|_| !lost)?;
-    match taken {
-        Ok(taken) => {
-            let mut hand = hand.clone();
-            hand.shuffles.push(shuffled);
-            keep(taken, hand);
-        }
-        Err(Fault::Unfixed(card)) => {
-            for look in looks(streams, &shuffled, card)? {
-                fixes.push((card, look));
-                shuffle(streams, routine, hand, fixes, tries, keep)?;
-                fixes.pop();
-            }
-        }
-        Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {}
-    }
-    Some(())
 }
