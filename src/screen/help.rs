@@ -16,6 +16,8 @@ const WORDS: &[&str] = &[
     "Cards are answered as you like: 7h, 7♥ or seven of hearts. Patterns letter by letter: rbrb. A line of patter by its \
      key words, or say it aloud and press enter. A single - says that you do not know.",
     "Times run from the moment a question is on the screen; this page and ctrl-p stop them.",
+    "With real cards any key goes on: a clicker's page down, a foot switch, the space bar. Page up says it again. What you do \
+     by feel nobody checks; at the end one key says whether the ending came true.",
     "Every answer is on disk before the next question. Leaving is always safe.",
     "Hands tire before minds do: rest them every twenty minutes.",
     "These routines are entertainment. Never let anybody play for money with them.",

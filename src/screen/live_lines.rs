@@ -37,8 +37,13 @@ pub(super) fn cued(live: &Live, cue: &LineCue, sheet: &mut Sheet<'_>) {
         }
     }
     match &cue.cue {
-        Some(heard) => sheet.hanging("▸ ", &format!("“{}”", heard.words), theme.strong()),
-        None => sheet.hanging("▸ ", "It begins with you.", theme.strong()),
+        Some(heard) => {
+            sheet.hanging("▸ ", &format!("“{}”", heard.words), theme.strong());
+        }
+        None if cue.along.done == 0 => {
+            sheet.hanging("▸ ", "It begins with you.", theme.strong());
+        }
+        None => sheet.hanging("▸ ", "Your line.", theme.strong()),
     }
     if !cue.first_words.is_empty() {
         sheet.hanging("  ", &format!("“{}”", cue.first_words), theme.speech());

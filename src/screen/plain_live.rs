@@ -281,7 +281,12 @@ impl Here<'_, '_> {
             return self.lines.say("enter when you are done");
         }
         if cue.cue.is_none() {
-            self.lines.say("it begins with you")?;
+            let whose = if cue.along.done == 0 {
+                "it begins with you"
+            } else {
+                "your line"
+            };
+            self.lines.say(whose)?;
         }
         if !cue.first_words.is_empty() {
             self.lines

@@ -6,7 +6,7 @@ mod reading;
 
 use super::prompt::{
     Along, Deed, Help, LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound,
-    Speech, SpokenEffect, SpokenPrompt,
+    Speaker, Speech, SpokenEffect, SpokenPrompt,
 };
 use super::{kept, words};
 use crate::drill::asking::Moment;
@@ -254,8 +254,22 @@ impl Aloud {
             return self.finish();
         };
         let help = self.help(&stop.id);
-        let cue = self.cue(walked, self.before.as_deref());
+        let heard = self.cue(walked, self.before.as_deref());
         let handling = self.handling(walked);
+        let by_spectator = heard
+            .clone()
+            .filter(|speech| speech.who == Speaker::Spectator);
+        // What a spectator says belongs to the routine and is always heard; the prompter's help is taken away bit by bit.
+        let (cue, speech) = match (help, by_spectator) {
+            (_, Some(spectator)) => (Some(spectator.clone()), Some(spectator)),
+            (Help::FirstWords, None) => (heard.clone(), heard),
+            (Help::Move, None) if handling.is_empty() => (heard.clone(), heard),
+            (Help::Move, None) => {
+                let told = words::reader(&routine, &handling.join(" "));
+                (None, Some(told))
+            }
+            (Help::Road, None) => (None, None),
+        };
         let mut first: Vec<&str> = line.split_whitespace().take(FIRST_WORDS).collect();
         first.push("…");
         let shown = LineCue {
@@ -271,10 +285,15 @@ impl Aloud {
                 Help::FirstWords | Help::Move => handling,
                 Help::Road => Vec::new(),
             },
-            cue: cue.clone(),
+            cue,
         };
         self.phase = Phase::Line(shown, line);
-        self.say(cue.into_iter().collect(), now)
+        let mut effects = self.say(speech.into_iter().collect(), now);
+        // Where nothing is said, a sound tells that the next line is due.
+        if self.said.is_empty() {
+            effects.push(SpokenEffect::Play(Sound::Ask));
+        }
+        effects
     }
 
     /// The performer begins to speak. Whoever begins before the cue is over does not hesitate at all.

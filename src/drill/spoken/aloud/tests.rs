@@ -132,6 +132,18 @@ fn the_better_a_step_is_held_the_less_of_its_cue_is_given() {
         let Phase::Line(cue, _) = aloud.phase.clone() else {
             panic!("no line");
         };
+        // The prompter says the end of the line before, or the move, or nothing; spectators are always heard.
+        let walked = aloud.walk.next().unwrap().clone();
+        let expected = match (aloud.spectator(&walked), help) {
+            (Some(spectator), _) => Some(spectator),
+            (None, Help::Road) => None,
+            (None, Help::Move) => Some(aloud.handling(&walked).join(" ")),
+            (None, Help::FirstWords) => {
+                aloud.cue(&walked, aloud.before.as_deref()).map(|s| s.words)
+            }
+        };
+        let said: Vec<String> = aloud.said.iter().map(|said| said.words.clone()).collect();
+        assert_eq!(said, Vec::from_iter(expected));
         assert_eq!(cue.help, help);
         assert_eq!(!cue.first_words.is_empty(), first);
         let walked = aloud.walk.next().unwrap().clone();
