@@ -14,7 +14,7 @@ use crate::knowing::{
 };
 use crate::roads::{Shuffler, domain, pass_free};
 use crate::routine::{
-    ClaimKind, Fault, ForkKind, NameId, Routine, StopIndex, Value, Weights, World,
+    ClaimKind, Fault, ForkKind, NameId, Routine, Stop, StopIndex, Value, Weights, World,
 };
 use crate::table::PileId;
 use num_bigint::BigUint;
@@ -66,7 +66,8 @@ pub(super) struct Shuffles {
 const MOST_OUTCOMES: usize = 1_000_000;
 
 impl Shuffles {
-    /// Which shuffles are followed: those after which no other shuffle can come, all or none.
+    /// Which shuffles are followed: those after which no other shuffle can come, all or none; where outcomes carry weights of their
+    /// own, they are listed.
     pub(super) fn new(routine: &Routine, follow: bool) -> Self {
         let shuffles: Vec<bool> = routine
             .stops
@@ -78,8 +79,12 @@ impl Shuffles {
             })
             .collect();
         let last = |n: usize| !after(routine, n).into_iter().any(|later| shuffles[later]);
+        let even = |stop: &Stop| {
+            let fork = stop.fork.as_ref();
+            fork.is_some_and(|fork| fork.weights == Weights::Even)
+        };
         let followed = (0..shuffles.len())
-            .map(|n| follow && shuffles[n] && last(n))
+            .map(|n| follow && shuffles[n] && even(&routine.stops[n]) && last(n))
             .collect();
         Self {
             streams: Streams::default(),

@@ -19,6 +19,9 @@ const MOST_ROUNDS: usize = 400;
 /// A set larger than this helps nobody.
 const LARGEST: usize = 12;
 
+/// Sets that are tried in all: the search for a smallest one takes time that grows with every branch.
+const MOST_TRIED: u32 = 4_000;
+
 /// The smallest set of branches to withdraw; `None` where there is none of a useful size, or it was not found in time. `fixed` says
 /// which stops' branches cannot be withdrawn one by one (nobody can forbid one way of shuffling).
 pub(super) fn smallest(
@@ -29,6 +32,7 @@ pub(super) fn smallest(
 ) -> Option<Vec<Branch>> {
     let mut roads: Vec<Failing> = Vec::new();
     let mut without: BTreeSet<Branch> = BTreeSet::new();
+    let mut left = MOST_TRIED;
     for _ in 0..MOST_ROUNDS {
         let Some(mut road) = failing(graph, &stop_of, &wrong, &without) else {
             return Some(without.into_iter().collect());
@@ -38,7 +42,10 @@ pub(super) fn smallest(
             return None;
         }
         roads.push(road);
-        without = (1..=LARGEST).find_map(|size| hit(&roads, size, &mut BTreeSet::new()))?;
+        // One road more never needs fewer branches.
+        let least = without.len().max(1);
+        without = (least..=LARGEST)
+            .find_map(|size| hit(&roads, size, &mut BTreeSet::new(), &mut left))?;
     }
     None
 }
@@ -117,12 +124,20 @@ fn failing(
     None
 }
 
-/// A set of so many that mends each road, if there is one.
-fn hit(roads: &[Failing], size: usize, chosen: &mut BTreeSet<Branch>) -> Option<BTreeSet<Branch>> {
+/// A set of so many that mends each road, if there is one and `left` tries are enough to find it. What comes back is a smallest
+/// one only where no smaller size ran out of tries: then none are left for this one either.
+fn hit(
+    roads: &[Failing],
+    size: usize,
+    chosen: &mut BTreeSet<Branch>,
+    left: &mut u32,
+) -> Option<BTreeSet<Branch>> {
+    *left = left.checked_sub(1)?;
     let fails = |road: &&Failing| {
         road.taken.is_disjoint(chosen) && road.shut.iter().all(|branch| chosen.contains(branch))
     };
-    let Some(open) = roads.iter().find(fails) else {
+    let open = roads.iter().filter(fails);
+    let Some(open) = open.min_by_key(|road| road.taken.len()) else {
         return Some(chosen.clone());
     };
     if chosen.len() == size {
@@ -130,7 +145,7 @@ fn hit(roads: &[Failing], size: usize, chosen: &mut BTreeSet<Branch>) -> Option<
     }
     for branch in &open.taken {
         chosen.insert(*branch);
-        let found = hit(roads, size, chosen);
+        let found = hit(roads, size, chosen, left);
         chosen.remove(branch);
         if found.is_some() {
             return found;
