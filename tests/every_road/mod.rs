@@ -1,13 +1,15 @@
 //! Every road of a routine, walked one by one: the plain way, to hold the prover against. Nothing is merged, nothing is
 //! remembered from one road to the next, and nothing of the prover is used but its report.
 
+mod held;
 mod replay;
 
+pub use held::held;
 pub use replay::replays;
 
 use allroads::proof::{Limits, Proof, Ways, prove};
 use allroads::roads::{domain, take, unknown_start};
-use allroads::routine::{Routine, Scene, StopIndex, Trouble, World, load};
+use allroads::routine::{Routine, Scene, StopIndex, Trouble, Value, World, load};
 use allroads::table::Table;
 use num_rational::Ratio;
 use std::collections::{BTreeMap, BTreeSet};
@@ -31,8 +33,12 @@ pub struct EveryRoad {
     pub shortest: Option<usize>,
     /// The tables at the end, each with the chance that a random road ends there.
     pub ends: BTreeMap<Table, Chance>,
-    /// Stops that some road came by.
+    /// Stops that some road came to.
     pub met: BTreeSet<StopIndex>,
+    /// Stops that some road left, so that their claims were looked at.
+    pub left: BTreeSet<StopIndex>,
+    /// By stop and branch: the chance that a random road takes it and nothing has failed before, and that nothing fails at all.
+    pub by_branch: BTreeMap<(StopIndex, Value), (Chance, Chance)>,
 }
 
 impl EveryRoad {
@@ -56,10 +62,11 @@ impl EveryRoad {
         self.shortest = Some(self.shortest.map_or(choices, |least| least.min(choices)));
     }
 
-    fn stop(&mut self, choices: usize, share: Chance, broken: &[ClaimAt]) {
+    fn stop(&mut self, choices: usize, share: Chance, broken: &[ClaimAt]) -> Chance {
         self.stuck = true;
         self.fail(choices);
         self.settle(share, broken);
+        Chance::default()
     }
 
     /// A road is over: each claim that broke on it is counted once.
@@ -69,6 +76,7 @@ impl EveryRoad {
         }
     }
 
+    /// Walks on from a state that a random road comes to with this chance; gives the chance that it does and nothing fails.
     fn on(
         &mut self,
         routine: &Routine,
@@ -76,11 +84,16 @@ impl EveryRoad {
         share: Chance,
         choices: usize,
         broken: &mut Vec<ClaimAt>,
-    ) {
+    ) -> Chance {
         if routine.stop(world.at).is_none() {
             self.roads += 1;
             *self.ends.entry(world.table.clone()).or_default() += share;
-            return self.settle(share, broken);
+            self.settle(share, broken);
+            return if broken.is_empty() {
+                share
+            } else {
+                Chance::default()
+            };
         }
         self.met.insert(world.at);
         let open = match domain(routine, world) {
@@ -96,31 +109,41 @@ impl EveryRoad {
             .map(|branch| u128::from(open.weight(branch)))
             .collect();
         let all: u128 = weights.iter().sum();
-        for (branch, weight) in branches.iter().zip(weights) {
+        let mut sum = Chance::default();
+        for (branch, weight) in branches.into_iter().zip(weights) {
             let share = share * Chance::new(weight, all);
-            self.step(routine, world, Some(branch), share, choices + 1, broken);
+            let kept = self.step(routine, world, Some(&branch), share, choices + 1, broken);
+            sum += kept;
+            if broken.is_empty() {
+                let entry = self.by_branch.entry((world.at, branch)).or_default();
+                entry.0 += share;
+                entry.1 += kept;
+            }
         }
+        sum
     }
 
     fn step(
         &mut self,
         routine: &Routine,
         world: &World,
-        choice: Option<&allroads::routine::Value>,
+        choice: Option<&Value>,
         share: Chance,
         choices: usize,
         broken: &mut Vec<ClaimAt>,
-    ) {
+    ) -> Chance {
         let Ok(taken) = take(routine, world, choice) else {
             return self.stop(choices, share, broken);
         };
+        self.left.insert(world.at);
         let before = broken.len();
         broken.extend(broken_after(routine, world.at, &taken.world));
         if broken.len() > before {
             self.fail(choices);
         }
-        self.on(routine, &taken.world, share, choices, broken);
+        let kept = self.on(routine, &taken.world, share, choices, broken);
         broken.truncate(before);
+        kept
     }
 }
 
