@@ -68,6 +68,7 @@ pub struct Pack {
     faces: Vec<Face>,
     lang: Lang,
     customs: Vec<Custom>,
+    lists: Vec<(String, Vec<Face>)>,
     traits: Vec<TraitTable>,
     names: Vec<String>,
     letters: Vec<usize>,
@@ -126,11 +127,21 @@ impl Pack {
             letters: names.iter().map(|name| count_letters(name)).collect(),
             mates: mates(&faces, customs),
             customs: customs.to_vec(),
+            lists: lists.to_vec(),
             faces,
             lang,
             traits,
             names,
         })
+    }
+
+    /// A pack of other faces, with the language, the custom faces and the trait lists of this one. Traits and their classes keep their
+    /// numbers, except for the classes of [`TraitId::FACE`].
+    ///
+    /// # Errors
+    /// When a face is not one of the 52 and not defined.
+    pub fn with_faces(&self, faces: Vec<Face>) -> Result<Pack, PackFault> {
+        Pack::new(faces, self.lang, &self.customs, &self.lists)
     }
 
     /// The full pack of 52, in the order of [`Face::all52`].

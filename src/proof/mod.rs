@@ -5,6 +5,7 @@
 
 mod expand;
 mod explore;
+pub mod find;
 mod graph;
 mod induct;
 mod odds;

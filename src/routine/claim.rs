@@ -122,5 +122,29 @@ pub enum ClaimKind {
     Expr(Expr),
 }
 
+impl ClaimKind {
+    /// Puts the table at the start into every claim that compares with it.
+    pub fn remember_start(&mut self, start: &Table) {
+        match self {
+            Self::SameAs { as_was, .. } => as_was.clone_from(start),
+            Self::And(parts) | Self::Or(parts) => {
+                for part in parts {
+                    part.remember_start(start);
+                }
+            }
+            Self::Not(part) => part.remember_start(start),
+            Self::AllOne { .. }
+            | Self::Sequence { .. }
+            | Self::Blocks { .. }
+            | Self::Count { .. }
+            | Self::Place { .. }
+            | Self::Mirror { .. }
+            | Self::MatesTogether(_)
+            | Self::Sum { .. }
+            | Self::Expr(_) => {}
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests;

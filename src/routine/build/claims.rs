@@ -302,25 +302,3 @@ fn sum(draft: &ClaimDraft, spot: Spot, names: &Names<'_>) -> Read {
         is: is?,
     })
 }
-
-/// Puts the table at the start into every claim that compares with it.
-pub(super) fn remember_start(kind: &mut ClaimKind, start: &Table) {
-    match kind {
-        ClaimKind::SameAs { as_was, .. } => as_was.clone_from(start),
-        ClaimKind::And(parts) | ClaimKind::Or(parts) => {
-            for part in parts {
-                remember_start(part, start);
-            }
-        }
-        ClaimKind::Not(part) => remember_start(part, start),
-        ClaimKind::AllOne { .. }
-        | ClaimKind::Sequence { .. }
-        | ClaimKind::Blocks { .. }
-        | ClaimKind::Count { .. }
-        | ClaimKind::Place { .. }
-        | ClaimKind::Mirror { .. }
-        | ClaimKind::MatesTogether(_)
-        | ClaimKind::Sum { .. }
-        | ClaimKind::Expr(_) => {}
-    }
-}

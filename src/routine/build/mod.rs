@@ -101,7 +101,7 @@ fn build(draft: &RoutineFile, root: &Node, setup: u64, gathered: &Gathered<'_>) 
         mends,
     };
     for claim in routine.stops.iter_mut().flat_map(|s| &mut s.claims) {
-        claims::remember_start(&mut claim.kind, &routine.start);
+        claim.kind.remember_start(&routine.start);
     }
     word_claims(&mut routine);
     Some(routine)

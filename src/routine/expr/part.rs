@@ -164,6 +164,31 @@ impl<'a> Part<'a> {
         here || parts.iter().any(|part| part.looks_at_identity(cards))
     }
 
+    /// Whether it, or a part of it, looks at more of what is printed on a card than its class of a trait: which print it is, its
+    /// mate, the letters of its name.
+    #[must_use]
+    pub fn looks_at_print(self) -> bool {
+        matches!(
+            self.0,
+            Node::Bearing(_) | Node::Bears(..) | Node::Letters(_) | Node::Mate(_)
+        ) || self.parts().into_iter().any(Self::looks_at_print)
+    }
+
+    /// Whether it, or a part of it, tells the classes of a trait by their names, and does not only compare two cards.
+    #[must_use]
+    pub fn names_classes(self) -> bool {
+        match self.0 {
+            Node::Same(a, b) => match (&**a, &**b) {
+                (Node::Trait(one, by), Node::Trait(other, with)) if by == with => {
+                    Self(one).names_classes() || Self(other).names_classes()
+                }
+                (one, other) => Self(one).names_classes() || Self(other).names_classes(),
+            },
+            Node::IsClass(..) | Node::Trait(..) | Node::ValueOf(_) => true,
+            _ => self.parts().into_iter().any(Self::names_classes),
+        }
+    }
+
     /// Whether its value may be a card.
     #[must_use]
     pub fn is_card(self, cards: &dyn Fn(NameId) -> bool) -> bool {
