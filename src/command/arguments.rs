@@ -1,6 +1,6 @@
 //! The command line.
 
-use super::{check, completions, log, new, prove, rehearse, reset, setup, sound_check, walk};
+use super::{check, completions, find, log, new, prove, rehearse, reset, setup, sound_check, walk};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -37,6 +37,8 @@ pub enum Command {
     Rehearse(rehearse::RehearseArgs),
     /// Prove that the ending holds on every road, or find the road on which it fails
     Prove(prove::ProveArgs),
+    /// Find the set-ups that work: every pattern of classes with which a routine is sure-fire, or that a handling leaves unchanged
+    Find(find::FindArgs),
     /// Walk one road of a routine
     Walk(walk::WalkArgs),
     /// Show how the cards lie before the routine begins

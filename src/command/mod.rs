@@ -12,8 +12,10 @@ mod check;
 mod coaching;
 mod completions;
 mod failure;
+mod find;
 mod foyer;
 mod keeper;
+mod lasting;
 mod log;
 mod machine;
 mod man;
@@ -93,6 +95,7 @@ fn dispatch(
         None => foyer::run(machine, out),
         Some(Command::Rehearse(args)) => rehearse::run(&args, machine, out),
         Some(Command::Prove(args)) => prove::run(&args, machine, out),
+        Some(Command::Find(args)) => find::run(&args, machine, out),
         Some(Command::Walk(args)) => walk::run(&args, machine, out),
         Some(Command::Setup(args)) => setup::run(&args, out),
         Some(Command::Reset(args)) => reset::run(&args, out),

@@ -24,7 +24,7 @@
 //! Keys may be added; none of these changes its meaning.
 
 use super::Proved;
-use super::running::Cut;
+use crate::command::lasting::Cut;
 use crate::command::walk::{ByName, CardJson, piles_json};
 use crate::proof::{Odds, Roads, Settled, Verdict, Wrong};
 use crate::routine::{Routine, StopIndex};
@@ -201,11 +201,7 @@ impl<'a> ProofJson<'a> {
                     },
                 })
                 .collect(),
-            cut: proved.cut.map(|cut| match cut {
-                Cut::Time => "time",
-                Cut::Memory => "memory",
-                Cut::Asked => "asked",
-            }),
+            cut: proved.cut.map(Cut::word),
             seconds: proved.seconds,
         }
     }

@@ -3,9 +3,7 @@
 //! Exit codes, the worst of all routines: 2 a file is wrong; 1 a claim can fail; 3 a budget ran out; 0 all are
 //! sure-fire. What is certainly wrong outranks what is not known.
 
-mod budget;
 mod json;
-mod numbers;
 mod running;
 mod text;
 
@@ -13,6 +11,8 @@ mod text;
 mod tests;
 
 use super::failure::{Failure, Outcome};
+use super::lasting::Cut;
+use super::lasting::budget::{Amount, Budget, amount};
 use super::machine::Machine;
 use super::source::Source;
 use super::verdicts;
@@ -20,9 +20,7 @@ use crate::logbook::FILE_NAME;
 use crate::proof::{Ends, Proof, Verdict, Ways};
 use crate::routine::Routine;
 use crate::screen::{News, Proven};
-use budget::{Amount, Budget, amount};
 use clap::Args;
-use running::Cut;
 use std::io::{self, Write};
 
 /// Which routines, and how far to go.

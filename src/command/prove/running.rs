@@ -1,39 +1,19 @@
 //! Proofs side by side, with all that the proof room does not have: a clock, a look at the memory, Ctrl-C, and a line on
 //! the terminal that says how far it is.
 
-use super::budget::Budget;
-use super::numbers::{seconds, thousands};
 use super::{Proved, Wanted};
 use crate::command::failure::Failure;
+use crate::command::lasting::budget::Budget;
+use crate::command::lasting::numbers::{seconds, thousands};
+use crate::command::lasting::{Bar, Cut, Interrupt, LOOK, STACK, resident, road};
 use crate::proof::{Limits, Proof, Verdict, Ways, prove};
-use crate::screen::{Theme, fold};
-use std::io::{self, IsTerminal, Write};
+use crate::screen::Theme;
 use std::num::NonZeroUsize;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
 use std::sync::mpsc;
 use std::thread;
 use std::time::{Duration, Instant};
-
-/// How often the terminal, the memory and Ctrl-C are looked after.
-const LOOK: Duration = Duration::from_millis(100);
-/// Nothing is said of how far it is before this.
-const QUIET: Duration = Duration::from_secs(1);
-/// As much stack as a main thread usually has.
-const STACK: usize = 8 << 20;
-/// Cells of the road drawn while it lasts.
-const ROAD: u32 = 24;
-
-/// What ended a proof early.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Cut {
-    /// Its time was over.
-    Time,
-    /// The program had taken all the memory it may.
-    Memory,
-    /// Ctrl-C.
-    Asked,
-}
 
 /// What all proofs share.
 #[derive(Default)]
@@ -117,7 +97,14 @@ pub(super) fn all(
                 }
                 Err(mpsc::RecvTimeoutError::Timeout) => {
                     shared.look(budget);
-                    bar.draw(wanted.len(), budget, &shared);
+                    bar.draw(&|passed| {
+                        line(
+                            passed,
+                            (shared.done.load(Ordering::SeqCst), wanted.len()),
+                            budget.time,
+                            shared.looked_at.load(Ordering::SeqCst),
+                        )
+                    });
                 }
                 Err(mpsc::RecvTimeoutError::Disconnected) => break Ok(()),
             }
@@ -175,51 +162,6 @@ fn one_of<'a>(
     }
 }
 
-/// How far it is: one line, only where somebody looks, and only when it lasts.
-struct Bar {
-    theme: Theme,
-    began: Instant,
-    watched: bool,
-    drawn: bool,
-}
-
-impl Bar {
-    fn new(theme: Theme, began: Instant) -> Self {
-        Self {
-            theme,
-            began,
-            watched: io::stderr().is_terminal(),
-            drawn: false,
-        }
-    }
-    fn draw(&mut self, count: usize, budget: Budget, shared: &Shared) {
-        let passed = self.began.elapsed();
-        if !self.watched || passed < QUIET {
-            return;
-        }
-        let done = shared.done.load(Ordering::SeqCst);
-        let line = line(
-            passed,
-            (done, count),
-            budget.time,
-            shared.looked_at.load(Ordering::SeqCst),
-        );
-        let line: String = if self.theme.unicode {
-            line
-        } else {
-            line.chars().map(fold).collect()
-        };
-        // Where it cannot be drawn, nothing is lost.
-        drop(write!(io::stderr(), "\r{line}\u{1b}[K"));
-        self.drawn = true;
-    }
-    fn wipe(&mut self) {
-        if std::mem::take(&mut self.drawn) {
-            drop(write!(io::stderr(), "\r\u{1b}[K"));
-        }
-    }
-}
-
 /// The road so far: of several routines, those that are done; of one, its time.
 fn line(passed: Duration, (done, count): (usize, usize), time: Duration, looked_at: u64) -> String {
     let part = if count > 1 {
@@ -228,15 +170,7 @@ fn line(passed: Duration, (done, count): (usize, usize), time: Duration, looked_
     } else {
         passed.as_secs_f64() / time.as_secs_f64().max(0.001)
     };
-    let here = (0..ROAD)
-        .take_while(|cell| f64::from(cell + 1) <= part * f64::from(ROAD))
-        .count()
-        .min(ROAD as usize - 1);
-    let road = format!(
-        "{}◉{}○",
-        "━".repeat(here),
-        "─".repeat(ROAD as usize - 1 - here)
-    );
+    let road = road(part);
     let so_far = if count > 1 {
         format!("{done} of {count} done, {}", seconds(passed.as_secs_f64()))
     } else {
@@ -248,74 +182,6 @@ fn line(passed: Duration, (done, count): (usize, usize), time: Duration, looked_
     };
     format!("{road} {so_far}, {} tables looked at", thousands(looked_at))
 }
-
-/// Memory that this process holds, in bytes; `None` where the system does not say.
-pub(super) fn resident() -> Option<u64> {
-    // Linux, proc(5): "VmRSS:      1234 kB".
-    let status = std::fs::read_to_string("/proc/self/status").ok()?;
-    let line = status
-        .lines()
-        .find_map(|line| line.strip_prefix("VmRSS:"))?;
-    let kib: u64 = line.trim().strip_suffix("kB")?.trim().parse().ok()?;
-    Some(kib * 1024)
-}
-
-#[cfg(unix)]
-mod interrupt {
-    use crate::command::failure::Failure;
-    use signal_hook::consts::{SIGINT, SIGTERM};
-    use signal_hook::{SigId, flag, low_level};
-    use std::sync::Arc;
-    use std::sync::atomic::AtomicBool;
-
-    /// While this lives, the first Ctrl-C raises a flag; the second ends the program as ever.
-    pub(in crate::command::prove) struct Interrupt(Vec<SigId>);
-
-    impl Interrupt {
-        pub(in crate::command::prove) fn watch(asked: &Arc<AtomicBool>) -> Result<Self, Failure> {
-            let mut watch = Self(Vec::new());
-            for signal in [SIGINT, SIGTERM] {
-                // The order matters: the flag is looked at before it is raised.
-                let ids = [
-                    flag::register_conditional_default(signal, Arc::clone(asked)),
-                    flag::register(signal, Arc::clone(asked)),
-                ];
-                for id in ids {
-                    watch.0.push(id.map_err(|cause| {
-                        Failure::Machine(format!("signals cannot be watched ({cause})"))
-                    })?);
-                }
-            }
-            Ok(watch)
-        }
-    }
-
-    impl Drop for Interrupt {
-        fn drop(&mut self) {
-            for id in self.0.drain(..) {
-                low_level::unregister(id);
-            }
-        }
-    }
-}
-
-#[cfg(not(unix))]
-mod interrupt {
-    use crate::command::failure::Failure;
-    use std::sync::Arc;
-    use std::sync::atomic::AtomicBool;
-
-    /// No signals on this system: Ctrl-C ends the program as ever.
-    pub(in crate::command::prove) struct Interrupt;
-
-    impl Interrupt {
-        pub(in crate::command::prove) fn watch(_asked: &Arc<AtomicBool>) -> Result<Self, Failure> {
-            Ok(Self)
-        }
-    }
-}
-
-use interrupt::Interrupt;
 
 #[cfg(test)]
 mod tests {
@@ -334,12 +200,5 @@ mod tests {
         );
         let late = line(Duration::from_secs(70), (0, 1), time, 9);
         assert!(late.starts_with("━━━━━━━━━━━━━━━━━━━━━━━◉○ 70 s"), "{late}");
-    }
-
-    #[test]
-    #[cfg(target_os = "linux")]
-    fn the_memory_held_is_what_a_program_may_hold() {
-        let bytes = resident().unwrap();
-        assert!((1 << 20..1 << 40).contains(&bytes), "{bytes}");
     }
 }

@@ -1,10 +1,10 @@
 //! Proofs told, of reports written by hand.
 
-use super::budget::Budget;
 use super::json::ProofJson;
-use super::running::Cut;
 use super::{Proved, of, text, worse};
 use crate::command::failure::Outcome;
+use crate::command::lasting::Cut;
+use crate::command::lasting::budget::Budget;
 use crate::proof::{
     Blame, ClaimProof, Counterexample, Odds, Proof, Roads, Settled, Verdict, Wrong,
 };

@@ -1,8 +1,8 @@
 //! A proof told: the verdict in a sentence, then what stands behind it.
 
 use super::Proved;
-use super::numbers::{chance, grouped, sampled, seconds, thousands};
-use super::running::Cut;
+use crate::command::lasting::Cut;
+use crate::command::lasting::numbers::{chance, grouped, sampled, seconds, thousands};
 use crate::command::pages::{paragraph, piles};
 use crate::command::source::shown;
 use crate::command::walk::quoted;

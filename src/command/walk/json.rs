@@ -77,7 +77,7 @@ struct ClaimJson<'a> {
 }
 
 /// Values by name, in the routine's order.
-pub(in crate::command) struct ByName<'a, T>(Vec<(&'a str, T)>);
+pub(in crate::command) struct ByName<'a, T>(pub(in crate::command) Vec<(&'a str, T)>);
 
 impl<T: Serialize> Serialize for ByName<'_, T> {
     fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {

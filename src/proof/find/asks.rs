@@ -25,17 +25,16 @@ impl Asks {
             stop.each_act(&mut |act| asks.act(act, &place));
             for claim in &stop.claims {
                 let place = format!("line {}, the claim that {}", claim.line, claim.words);
-                claim
-                    .kind
-                    .each_expr(&mut |expr| asks.expr(expr, &place));
-                claim
-                    .kind
-                    .each_claim(&mut |kind| asks.claim(kind, &place));
+                claim.kind.each_expr(&mut |expr| asks.expr(expr, &place));
+                claim.kind.each_claim(&mut |kind| asks.claim(kind, &place));
             }
         }
         for ending in &routine.endings {
             if let Some(when) = &ending.when {
-                asks.expr(when, &format!("when the ending \u{201c}{}\u{201d} is taken", ending.id));
+                asks.expr(
+                    when,
+                    &format!("when the ending \u{201c}{}\u{201d} is taken", ending.id),
+                );
             }
         }
         asks

@@ -1,14 +1,14 @@
 //! A routine whose cards are open: cells, classes, and the cards there are to fill them.
 
 use super::asks::{Asks, bare};
-use super::pattern::Pattern;
 use super::solver::Bounds;
 use super::truth::Filling;
 use crate::cards::{Card, Class, Face, Pack, TraitId};
-use crate::routine::{Routine, World};
 use crate::roads::unknown_start;
+use crate::routine::{Routine, World};
 use crate::table::{Laid, PileId, Table};
 use num_bigint::BigUint;
+use std::collections::BTreeMap;
 
 /// The most classes of a pattern.
 const MOST_CLASSES: usize = 4;
@@ -26,6 +26,8 @@ pub struct Wish {
     pub cards: Option<usize>,
     /// The pile whose cards are open; when absent, all piles that hold cards.
     pub pile: Option<PileId>,
+    /// Only the moves matter, not the claims, nor what a step looks at.
+    pub moves_only: bool,
 }
 
 /// Why no pattern can be sought for a routine.
@@ -40,7 +42,9 @@ pub enum Unfit {
     #[error("no card lies there at the start")]
     NoCards,
     /// A number of cards for more than one pile.
-    #[error("cards lie in several piles at the start ({0}); say for which pile the number of cards is meant")]
+    #[error(
+        "cards lie in several piles at the start ({0}); say for which pile the number of cards is meant"
+    )]
     WhichPile(String),
     /// Something asks for more of a card than its class.
     #[error(
@@ -135,8 +139,18 @@ impl Canvas {
             return Err(Unfit::Shuffled);
         }
         let mut routine = routine.clone();
+        if wish.moves_only {
+            for stop in &mut routine.stops {
+                stop.claims.clear();
+                stop.sights.clear();
+            }
+        }
         bare(&mut routine);
-        let asks = Asks::of(&routine);
+        let asks = if wish.moves_only {
+            Asks::default()
+        } else {
+            Asks::of(&routine)
+        };
         if !asks.prints.is_empty() {
             return Err(Unfit::AsksMore(asks.prints));
         }
@@ -247,9 +261,11 @@ impl Canvas {
     #[must_use]
     pub fn fits(&self, pattern: &[u8]) -> bool {
         pattern.len() == self.size()
-            && self.bounds.iter().zip(self.counts(pattern)).all(|(bounds, count)| {
-                (bounds.least..=bounds.most).contains(&count)
-            })
+            && self
+                .bounds
+                .iter()
+                .zip(self.counts(pattern))
+                .all(|(bounds, count)| (bounds.least..=bounds.most).contains(&count))
     }
 
     fn counts(&self, pattern: &[u8]) -> Vec<usize> {
@@ -310,32 +326,44 @@ impl Canvas {
     /// How many patterns there are in all, whether they work or not.
     #[must_use]
     pub fn patterns(&self) -> BigUint {
-        // By class: how many ways there are to give cells to the classes so far, by cells given.
-        let cells = self.size();
-        let mut ways = vec![BigUint::from(0u8); cells + 1];
-        ways[0] = BigUint::from(1u8);
-        for bounds in &self.bounds {
-            let mut next = vec![BigUint::from(0u8); cells + 1];
-            for (given, so_far) in ways.iter().enumerate() {
-                let mut choose = BigUint::from(1u8);
-                for more in 0..=cells - given {
-                    if (bounds.least..=bounds.most).contains(&more) {
-                        next[given + more] += so_far * &choose;
+        self.colourings(&vec![1; self.size()])
+    }
+
+    /// How many patterns there are with parts of these sizes each of one class.
+    pub(super) fn colourings(&self, parts: &[usize]) -> BigUint {
+        // Part by part: how many ways there are, by the number of cells of each class.
+        let mut ways: BTreeMap<Vec<usize>, BigUint> = BTreeMap::new();
+        ways.insert(vec![0; self.classes()], BigUint::from(1u8));
+        for part in parts {
+            let mut next: BTreeMap<Vec<usize>, BigUint> = BTreeMap::new();
+            for (counts, so_far) in &ways {
+                for (class, bounds) in self.bounds.iter().enumerate() {
+                    let mut counts = counts.clone();
+                    counts[class] += part;
+                    if counts[class] <= bounds.most {
+                        *next.entry(counts).or_default() += so_far;
                     }
-                    choose = choose * (cells - given - more) / (more + 1);
                 }
             }
             ways = next;
         }
-        ways.swap_remove(cells)
+        let enough = |counts: &Vec<usize>| {
+            let bounds = self.bounds.iter().zip(counts);
+            bounds
+                .into_iter()
+                .all(|(bounds, count)| *count >= bounds.least)
+        };
+        ways.iter()
+            .filter(|(counts, _)| enough(counts))
+            .map(|(_, ways)| ways)
+            .sum()
     }
 
-    /// The pattern as numbers: by cell, the index of its class.
-    #[must_use]
-    pub fn pattern(&self, classes: &[usize]) -> Pattern {
-        classes
-            .iter()
-            .map(|class| u8::try_from(*class).unwrap_or(u8::MAX))
+    /// The cards of a table at the places of the cells.
+    pub(super) fn places(&self, table: &Table) -> Vec<Card> {
+        let piles = self.piles.iter();
+        piles
+            .flat_map(|(pile, _)| table.pile(*pile).iter().map(|laid| laid.card()))
             .collect()
     }
 }
@@ -363,7 +391,10 @@ fn pool(pack: &Pack) -> Result<Pack, Unfit> {
 
 /// The classes of a trait that some card of the pool is of.
 fn met(pool: &Pack, id: TraitId) -> Vec<Class> {
-    let mut met: Vec<Class> = pool.cards().filter_map(|card| pool.class(card, id)).collect();
+    let mut met: Vec<Class> = pool
+        .cards()
+        .filter_map(|card| pool.class(card, id))
+        .collect();
     met.sort_unstable();
     met.dedup();
     met

@@ -19,14 +19,18 @@
 mod asks;
 mod canvas;
 mod evidence;
+mod moves;
 mod pattern;
 mod search;
 mod solver;
+mod survive;
 mod truth;
 
 #[cfg(test)]
 mod tests;
 
-pub use canvas::{Canvas, Unfit, Wish};
+pub use canvas::{Canvas, Kind, Unfit, Wish};
+pub use moves::{Moves, Turn, Unsteady};
 pub use pattern::{Alike, Group, Pattern, group};
 pub use search::{Sought, Tally, search};
+pub use survive::{Survivors, survivors};

@@ -45,15 +45,26 @@ pub(super) fn exchanges(n: usize) -> Vec<Vec<u8>> {
 
 /// The pattern with its classes exchanged.
 pub(super) fn exchanged(pattern: &[u8], by: &[u8]) -> Pattern {
-    pattern.iter().map(|class| by[usize::from(*class)]).collect()
+    pattern
+        .iter()
+        .map(|class| by[usize::from(*class)])
+        .collect()
 }
 
 /// All that a pattern is alike to, itself included.
 pub(super) fn images(pattern: &[u8], classes: usize, alike: Alike) -> BTreeSet<Pattern> {
     let mut orders: BTreeSet<Pattern> = BTreeSet::new();
-    let turns = if alike.rotation { pattern.len().max(1) } else { 1 };
+    let turns = if alike.rotation {
+        pattern.len().max(1)
+    } else {
+        1
+    };
     for by in 0..turns {
-        let turned: Vec<u8> = pattern[by..].iter().chain(&pattern[..by]).copied().collect();
+        let turned: Vec<u8> = pattern[by..]
+            .iter()
+            .chain(&pattern[..by])
+            .copied()
+            .collect();
         if alike.reversal {
             orders.insert(turned.iter().rev().copied().collect());
         }
@@ -109,12 +120,18 @@ mod tests {
             told(swap),
             [(vec![0, 0, 1], 1), (vec![0, 1, 0], 0), (vec![1, 0, 0], 0)]
         );
-        let reversal = Alike { reversal: true, ..none };
+        let reversal = Alike {
+            reversal: true,
+            ..none
+        };
         assert_eq!(
             told(reversal),
             [(vec![0, 0, 1], 1), (vec![0, 1, 0], 0), (vec![1, 1, 0], 0)]
         );
-        let rotation = Alike { rotation: true, ..none };
+        let rotation = Alike {
+            rotation: true,
+            ..none
+        };
         assert_eq!(told(rotation), [(vec![0, 0, 1], 2), (vec![1, 1, 0], 0)]);
     }
 

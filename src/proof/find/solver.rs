@@ -41,7 +41,11 @@ pub(super) struct Proposer<'a> {
 
 impl<'a> Proposer<'a> {
     /// All patterns of so many cells whose classes have so many cells each.
-    pub(super) fn new(cells: usize, bounds: &[Bounds], stop: &'a (dyn Fn() -> bool + Sync)) -> Self {
+    pub(super) fn new(
+        cells: usize,
+        bounds: &[Bounds],
+        stop: &'a (dyn Fn() -> bool + Sync),
+    ) -> Self {
         let mut new = Self {
             sat: Solver::new(SolverOpts::default(), Asking(stop)),
             lits: Vec::new(),

@@ -20,7 +20,7 @@ pub(super) struct Filling<'a> {
 type Seen = Option<Option<Class>>;
 
 /// What a claim says of every way to fill the open cells: `Some` where it says the same of all. A claim that cannot be worked out is
-/// false. It may be `None` where all are the same, but for no claim that is read place by place: those are decided exactly.
+/// false. It may be `None` where all say the same after all; then a cell more is kept, and a clause rules out less than it could.
 pub(super) fn truth(kind: &ClaimKind, world: &World, filling: Filling<'_>) -> Option<bool> {
     let scene = Scene {
         routine: filling.routine,
@@ -38,7 +38,9 @@ pub(super) fn truth(kind: &ClaimKind, world: &World, filling: Filling<'_>) -> Op
             if world.table.size(*id) != wanted.len() {
                 return Some(false);
             }
-            all(pile(*id).zip(wanted).map(|(card, wanted)| fits(scene, card, wanted)))
+            all(pile(*id)
+                .zip(wanted)
+                .map(|(card, wanted)| fits(scene, card, wanted)))
         }
         ClaimKind::Blocks {
             pile: id,
@@ -51,12 +53,16 @@ pub(super) fn truth(kind: &ClaimKind, world: &World, filling: Filling<'_>) -> Op
                 return Some(cards.is_empty());
             }
             let pairs = cards.chunks(of).flat_map(|block| {
-                let with_later = move |n: usize| block[n + 1..].iter().map(move |other| (block[n], *other));
+                let with_later =
+                    move |n: usize| block[n + 1..].iter().map(move |other| (block[n], *other));
                 (0..block.len()).flat_map(with_later)
             });
-            let differ = pairs.map(|(one, other)| same(scene, one, other, *class).map(|same| !same));
+            let differ =
+                pairs.map(|(one, other)| same(scene, one, other, *class).map(|same| !same));
             // A block of one card needs but a card with a class.
-            let bare = cards.iter().map(|card| seen(scene, *card, *class).map(|c| c.is_some()));
+            let bare = cards
+                .iter()
+                .map(|card| seen(scene, *card, *class).map(|c| c.is_some()));
             all(bare.chain(differ))
         }
         ClaimKind::Mirror {
@@ -138,7 +144,7 @@ pub(super) fn truth(kind: &ClaimKind, world: &World, filling: Filling<'_>) -> Op
         | ClaimKind::Sum { .. }
         | ClaimKind::Expr(_) => {
             let mut left = MOST_WAYS;
-            by_filling(kind, world.clone(), filling, &mut left)
+            by_filling(kind, world, filling, &mut left)
         }
     }
 }
@@ -208,14 +214,14 @@ fn all_one(classes: impl Iterator<Item = Seen>) -> Option<bool> {
 /// Works the claim out for every way to fill the open cells that it asks for.
 fn by_filling(
     kind: &ClaimKind,
-    world: World,
+    world: &World,
     filling: Filling<'_>,
     left: &mut usize,
 ) -> Option<bool> {
     *left = left.checked_sub(1)?;
     let scene = Scene {
         routine: filling.routine,
-        world: &world,
+        world,
     };
     let card = match kind.holds(scene) {
         Ok(holds) => return Some(holds),
@@ -226,7 +232,7 @@ fn by_filling(
     for print in filling.prints {
         let mut filled = world.clone();
         *filled.faces.get_mut(card.index())? = Some(*print);
-        let holds = by_filling(kind, filled, filling, left)?;
+        let holds = by_filling(kind, &filled, filling, left)?;
         if *said.get_or_insert(holds) != holds {
             return None;
         }

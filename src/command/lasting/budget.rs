@@ -25,7 +25,7 @@ const LARGEST: f64 = 1e9;
 ///
 /// # Errors
 /// When it is none of these.
-pub(super) fn amount(text: &str) -> Result<Amount, NoAmount> {
+pub(in crate::command) fn amount(text: &str) -> Result<Amount, NoAmount> {
     let wrong = || NoAmount(super::super::source::shown(text));
     let text = text.trim();
     let unit = text.find(|c: char| !c.is_ascii_digit() && c != '.');
@@ -58,7 +58,7 @@ pub(super) fn amount(text: &str) -> Result<Amount, NoAmount> {
 
 /// The budget as a whole.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Budget {
+pub(in crate::command) struct Budget {
     /// For each routine.
     pub time: Duration,
     /// For all routines together.
@@ -67,7 +67,7 @@ pub(super) struct Budget {
 
 impl Budget {
     /// What these amounts change of the usual minute and two GiB.
-    pub(super) fn of(amounts: &[Amount]) -> Self {
+    pub(in crate::command) fn of(amounts: &[Amount]) -> Self {
         let mut budget = Self {
             time: Duration::from_secs(60),
             bytes: 2 << 30,

@@ -11,7 +11,7 @@ const MOST_DIGITS: usize = 31;
 const MOST_FRACTION_DIGITS: usize = 16;
 
 /// A number with a comma between its thousands; a very long one rounded: "about 8.06 × 10^67".
-pub(super) fn grouped(number: &BigUint) -> String {
+pub(in crate::command) fn grouped(number: &BigUint) -> String {
     let digits = number.to_string();
     if digits.len() > MOST_DIGITS {
         let (first, rest) = digits.split_at(1);
@@ -28,13 +28,13 @@ pub(super) fn grouped(number: &BigUint) -> String {
 }
 
 /// The same for a machine's number.
-pub(super) fn thousands(number: u64) -> String {
+pub(in crate::command) fn thousands(number: u64) -> String {
     grouped(&BigUint::from(number))
 }
 
 /// A chance from 0 to 1 as a percentage, with as many places as show that it is not quite 0 or 100: "68.75 %",
 /// "99.9998 %". Rounded down, so that what can fail never reads as certain.
-pub(super) fn percent(chance: &BigRational) -> String {
+pub(in crate::command) fn percent(chance: &BigRational) -> String {
     if chance.is_zero() || chance.is_negative() {
         return "0 %".to_owned();
     }
@@ -71,7 +71,7 @@ fn scale(places: u32) -> BigRational {
 }
 
 /// A chance as a fraction and a percentage: "11/16 (68.75 %)".
-pub(super) fn chance(chance: &BigRational) -> String {
+pub(in crate::command) fn chance(chance: &BigRational) -> String {
     let fraction = format!("{}/{}", chance.numer(), chance.denom());
     if chance.denom().is_one() {
         percent(chance)
@@ -83,7 +83,7 @@ pub(super) fn chance(chance: &BigRational) -> String {
 }
 
 /// So many of so many random roads, with the standard error: "84.21 %, give or take 0.12".
-pub(super) fn sampled(held: u64, of: u64) -> String {
+pub(in crate::command) fn sampled(held: u64, of: u64) -> String {
     if of == 0 {
         return "unknown".to_owned();
     }
@@ -110,7 +110,7 @@ pub(super) fn sampled(held: u64, of: u64) -> String {
 }
 
 /// A time: "0.004 s", "1.3 s", "75 s".
-pub(super) fn seconds(seconds: f64) -> String {
+pub(in crate::command) fn seconds(seconds: f64) -> String {
     if seconds < 0.0995 {
         format!("{seconds:.3} s")
     } else if seconds < 9.95 {
