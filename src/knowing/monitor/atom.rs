@@ -32,6 +32,8 @@ pub(super) enum Against {
     Below,
     /// It is below nought or nought.
     AtMost,
+    /// This number, above nought, divides it.
+    Multiple(i64),
 }
 
 /// A cell's part in a pair.
@@ -117,6 +119,8 @@ impl Bounds {
         let (low, high) = self.0[step.min(self.0.len() - 1)];
         let (least, most) = (sum + low, sum + high);
         let decided = match against {
+            Against::Multiple(of) if least == most => Some(least % of == 0),
+            Against::Multiple(of) => return Stage::Open(packed(sum.rem_euclid(of))),
             Against::Nought if least > 0 || most < 0 => Some(false),
             Against::Nought if least == most => Some(true),
             Against::Below if most < 0 => Some(true),

@@ -52,6 +52,14 @@ impl Linear {
         other.scale(-1)?;
         self.plus(&other)
     }
+    /// The least that it can be.
+    fn least(&self) -> i64 {
+        let least = |adds: &Vec<i64>| adds.iter().min().copied().unwrap_or(0);
+        self.at
+            .values()
+            .map(least)
+            .fold(self.constant, i64::saturating_add)
+    }
     /// Sums stay far from the largest numbers there are, so that adding up never overflows.
     fn small(self) -> Option<Self> {
         const MOST: i64 = 1 << 40;
@@ -135,6 +143,7 @@ impl Ask<'_> {
             | Form::Add(..)
             | Form::Subtract(..)
             | Form::Multiply(..)
+            | Form::Remainder(..)
             | Form::Showing(..)
             | Form::PlaceOf(_)
             | Form::Other => self.diagram(part),
@@ -149,6 +158,12 @@ impl Ask<'_> {
         if let (Some(a), Some(b)) = (self.linear(a), self.linear(b)) {
             return Some(self.compared(&a.minus(b)?.small()?, Against::Nought));
         }
+        if let Some(tree) = self
+            .same_remainder(a, b)
+            .or_else(|| self.same_remainder(b, a))
+        {
+            return Some(tree);
+        }
         if self.is_plain(whole)
             && let Some(tree) = self.diagram(whole)
         {
@@ -157,6 +172,39 @@ impl Ask<'_> {
         let (a, b) = (self.truth(a)?, self.truth(b)?);
         let other = b.clone().not();
         Some(chosen(a, b, other))
+    }
+
+    /// Whether the remainder that the first part is equals the second, a constant or a remainder by the same number. Remainders have
+    /// the sign of what is divided, so that one other than nought tells nothing by itself where that may be below nought.
+    fn same_remainder(&mut self, a: Part<'_>, b: Part<'_>) -> Option<Tree> {
+        let (sum, by) = self.remainder(a)?;
+        if let Some(is) = self.constant(b) {
+            let is = is.as_int().ok()?;
+            if is != 0 && sum.least() < 0 {
+                return None;
+            }
+            if !(0..by).contains(&is) {
+                return Some(Tree::Is(false));
+            }
+            let rest = sum.minus(Linear::constant(is))?.small()?;
+            return Some(self.compared(&rest, Against::Multiple(by)));
+        }
+        let (other, other_by) = self.remainder(b)?;
+        if by != other_by || sum.least() < 0 || other.least() < 0 {
+            return None;
+        }
+        let rest = sum.minus(other)?.small()?;
+        Some(self.compared(&rest, Against::Multiple(by)))
+    }
+
+    /// What is divided, and by how much, of a remainder.
+    fn remainder(&mut self, part: Part<'_>) -> Option<(Linear, i64)> {
+        let Form::Remainder(of, by) = part.form() else {
+            return None;
+        };
+        let by = self.constant(by)?.as_int().ok()?.checked_abs()?;
+        (by > 0).then_some(())?;
+        Some((self.linear(of)?, by))
     }
 
     /// Which card a part gives, as it is known on the table; a token is itself.
@@ -214,6 +262,7 @@ impl Ask<'_> {
             | Form::Compare(..)
             | Form::Same(..)
             | Form::Up(..)
+            | Form::Remainder(..)
             | Form::Other => self.by_look(part),
         }
     }

@@ -20,6 +20,7 @@ pub(super) use claims::Ask;
 use super::stream::LookId;
 use atom::{Atom, Bounds, Stage};
 use rustc_hash::FxHashMap;
+use std::sync::Arc;
 
 /// A monitor of [`super::Streams`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -215,8 +216,55 @@ impl Monitors {
             let tree = self.wholes[monitor.0 as usize].tree.clone();
             if *wanted { tree } else { tree.not() }
         });
-        let tree = Tree::all(trees.collect());
+        let tree = self.fitted(Tree::all(trees.collect()));
         self.monitor(tree)
+    }
+
+    /// The same, with all that must be read at single steps as one machine.
+    fn fitted(&mut self, tree: Tree) -> Tree {
+        let Tree::All(parts) = tree else {
+            return tree;
+        };
+        let mut at: Vec<Option<Arc<[LookId]>>> = Vec::new();
+        let mut kept = Vec::with_capacity(parts.len());
+        for part in parts {
+            let fits = match &part {
+                Tree::Atom(atom) => match &self.machines[*atom as usize].atom {
+                    Atom::Fits(fits) => fits,
+                    _ => {
+                        kept.push(part);
+                        continue;
+                    }
+                },
+                Tree::Is(_) | Tree::All(_) | Tree::Not(_) => {
+                    kept.push(part);
+                    continue;
+                }
+            };
+            at.resize(at.len().max(fits.len()), None);
+            for (both, looks) in at.iter_mut().zip(fits) {
+                let Some(looks) = looks else {
+                    continue;
+                };
+                *both = Some(match both.take() {
+                    None => Arc::clone(looks),
+                    Some(before) => {
+                        let common = before
+                            .iter()
+                            .filter(|look| looks.binary_search(look).is_ok());
+                        common.copied().collect()
+                    }
+                });
+            }
+        }
+        if at.is_empty() {
+            return Tree::all(kept);
+        }
+        if at.iter().flatten().any(|looks| looks.is_empty()) {
+            return Tree::Is(false);
+        }
+        kept.push(self.atom(Atom::Fits(at)));
+        Tree::all(kept)
     }
 
     /// One of these looks, rising, at a step.

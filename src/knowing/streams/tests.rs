@@ -100,7 +100,11 @@ fn wanted() -> impl Strategy<Value = Wanted> {
     ]
 }
 
-const EXPRESSIONS: [&str; 22] = [
+const EXPRESSIONS: [&str; 26] = [
+    "showing(packet) % 2 == 0",
+    "showing_odd(packet) % 2 == showing_even(packet) % 2",
+    "(showing(packet) - 3) % 2 == 0",
+    "1 == (value(card(packet, 1)) + value(card(packet, 2))) % 3",
     "colour(card(packet, 1)) == \"red\"",
     "colour(card(packet, 1)) == colour(card(packet, -1))",
     "card(packet, 2) == card(\"AS\")",

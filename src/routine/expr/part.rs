@@ -32,6 +32,8 @@ pub enum Form<'a> {
     Subtract(Part<'a>, Part<'a>),
     /// `a * b`.
     Multiply(Part<'a>, Part<'a>),
+    /// `a % b`.
+    Remainder(Part<'a>, Part<'a>),
     /// How many cards of a pile face up at these places.
     Showing(Part<'a>, Places),
     /// Where a card lies in its pile.
@@ -72,7 +74,8 @@ impl<'a> Part<'a> {
             Node::Showing(pile, places) => Form::Showing(Self(pile), *places),
             Node::PlaceOf(card) => Form::PlaceOf(Self(card)),
             Node::Up(pile, at) => Form::Up(Self(pile), Self(at)),
-            Node::Arith(Arith::Divide | Arith::Remainder, ..)
+            Node::Arith(Arith::Remainder, a, b) => Form::Remainder(Self(a), Self(b)),
+            Node::Arith(Arith::Divide, ..)
             | Node::Fixed(_)
             | Node::Bearing(_)
             | Node::Name(..)
