@@ -9,8 +9,17 @@ import pocketsphinx
 
 RATE = 16_000
 
-# Words of the routines that the model's dictionary lacks, in its own phones. Written from the sound of the word.
-MISSING = {}
+# Words of the routines that the model's dictionary lacks, in its own phones, and words that British speakers say in a way
+# the American dictionary does not have. Written from the sound of the word.
+MISSING = {
+    "councillors": ["K AW N S AH L ER Z"],
+}
+BRITISH = {
+    "oh": ["AH UH", "ER UH"],
+}
+
+# What the recogniser gives up too early at its usual beams is listened to once more with these.
+PATIENT = {"beam": 1e-80, "wbeam": 1e-60, "pbeam": 1e-80}
 
 
 def words(text):
@@ -37,21 +46,35 @@ class Recogniser:
             raise SystemExit(f"these words are in no dictionary; add them to MISSING: {unknown}")
         self.file = tempfile.NamedTemporaryFile("w", suffix=".dict", encoding="utf-8")
         self.file.writelines(line for line in lines if line.split()[0].split("(")[0] in wanted)
-        for word in sorted(wanted & set(MISSING)):
-            for i, sound in enumerate(MISSING[word]):
-                self.file.write(f"{word}{f'({i + 1})' if i else ''} {sound}\n")
+        for word in sorted(wanted & (MISSING.keys() | BRITISH.keys())):
+            first = 2 if word in known else 1
+            for i, sound in enumerate(MISSING.get(word, []) + BRITISH.get(word, []), first):
+                self.file.write(f"{word}{f'({i})' if i > 1 else ''} {sound}\n")
         self.file.flush()
-        self.decoder = pocketsphinx.Decoder(hmm=model("en-us/en-us"), dict=self.file.name, lm=None, loglevel="FATAL", samprate=RATE)
-        grammar = "#JSGF V1.0;\ngrammar stage;\npublic <line> = " + " | ".join(sorted(self.phrases)) + " ;\n"
-        self.decoder.add_jsgf_string("stage", grammar)
-        self.decoder.activate_search("stage")
+        self.grammar = "#JSGF V1.0;\ngrammar stage;\npublic <line> = " + " | ".join(sorted(self.phrases)) + " ;\n"
+        self.model = model("en-us/en-us")
+        self.quick, self.patient = self._decoder({}), None
+
+    def _decoder(self, beams):
+        decoder = pocketsphinx.Decoder(hmm=self.model, dict=self.file.name, lm=None, loglevel="FATAL", samprate=RATE, **beams)
+        decoder.add_jsgf_string("stage", self.grammar)
+        decoder.activate_search("stage")
+        return decoder
 
     def hear(self, samples):
         """The phrase that was heard, spelled as `words` spells it; empty if none."""
+        heard = self._listen(self.quick, samples)
+        if heard in self.phrases:
+            return heard
+        self.patient = self.patient or self._decoder(PATIENT)
+        return self._listen(self.patient, samples)
+
+    @staticmethod
+    def _listen(decoder, samples):
         quiet = np.zeros(RATE // 4, dtype="<i2")
         sound = np.concatenate([quiet, samples.astype("<i2"), quiet])
-        self.decoder.start_utt()
-        self.decoder.process_raw(sound.tobytes(), False, True)
-        self.decoder.end_utt()
-        heard = self.decoder.hyp()
+        decoder.start_utt()
+        decoder.process_raw(sound.tobytes(), False, True)
+        decoder.end_utt()
+        heard = decoder.hyp()
         return heard.hypstr.strip() if heard else ""

@@ -24,8 +24,8 @@ use std::time::{Duration, Instant};
 /// Between two tries.
 const AGAIN: Duration = Duration::from_secs(1);
 
-/// An output that takes no samples for so long has gone.
-const STALLED: Duration = Duration::from_millis(1500);
+/// An output that takes no samples for so long has gone. A device that slept may have played two seconds ahead.
+const STALLED: Duration = Duration::from_secs(4);
 
 /// Whether there is an output.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -99,10 +99,18 @@ pub(super) fn run(desk: &Arc<Desk>, quit: &AtomicBool, tell: impl Fn(OutputState
     }
 }
 
-/// Whether the output takes a fifth of a second of sound within half a second.
+/// Whether the output takes half a second of sound before it counts as stalled.
 fn takes(desk: &Desk, playing: &Playing, began: u64) -> bool {
-    let lost = playing.lost.recv_timeout(Duration::from_millis(500));
-    lost == Err(RecvTimeoutError::Timeout) && desk.pulled() - began > u64::from(RATE) / 5
+    let since = Instant::now();
+    while since.elapsed() < STALLED {
+        if playing.lost.recv_timeout(Duration::from_millis(100)) != Err(RecvTimeoutError::Timeout) {
+            return false;
+        }
+        if desk.pulled() - began > u64::from(RATE) / 2 {
+            return true;
+        }
+    }
+    false
 }
 
 /// Waits until the output is lost; true if it stopped taking samples, false if it died or we quit.

@@ -23,6 +23,9 @@ use std::{env, fs};
 /// later.
 const AHEAD: u32 = RATE * 2 * 40 / 1000;
 
+/// The length of the protocol's cookies, in bytes.
+const COOKIE: usize = 256;
+
 /// How long the server may take to greet.
 const GREETING: Duration = Duration::from_secs(2);
 
@@ -58,9 +61,13 @@ pub(super) fn open(desk: &Arc<Desk>) -> Result<Playing, String> {
     let slow = |cause: std::io::Error| format!("the sound server does not answer ({cause})");
     socket.set_read_timeout(Some(GREETING)).map_err(slow)?;
     socket.set_write_timeout(Some(GREETING)).map_err(slow)?;
-    let cookie = pulseaudio::cookie_path_from_env().and_then(|path| fs::read(path).ok());
+    let cookie = pulseaudio::cookie_path_from_env()
+        .and_then(|path| fs::read(path).ok())
+        .filter(|cookie| cookie.len() == COOKIE)
+        // A server that lets everybody in still wants to see one.
+        .unwrap_or_else(|| vec![0; COOKIE]);
     let refused = |cause: pulseaudio::ClientError| format!("the sound server refused ({cause})");
-    let client = Client::new_unix(c"allroads", socket, cookie).map_err(refused)?;
+    let client = Client::new_unix(c"allroads", socket, Some(cookie)).map_err(refused)?;
     let server = block_on(client.server_info()).map_err(refused)?;
 
     let (alive, lost) = mpsc::channel::<Infallible>();

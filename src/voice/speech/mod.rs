@@ -54,7 +54,7 @@ impl Manner {
         let (pitch, own) = match (role, voice) {
             (Role::Spectator, Lang::EnUs) => (106, 92),
             (Role::Spectator, _) => (112, 102),
-            (Role::Prompter, _) => (86, 92),
+            (Role::Prompter, _) => (80, 92),
         };
         let pace = (u32::from(pace.percent()) * own / 100).clamp(40, 240);
         Self {
