@@ -30,7 +30,11 @@ fn main() -> Result<(), Box<dyn Error>> {
         let [_, who, lang, words] = fields[..] else {
             return Err(format!("not a phrase: {line}").into());
         };
-        let role = if who == "spectator" { Role::Spectator } else { Role::Prompter };
+        let role = if who == "spectator" {
+            Role::Spectator
+        } else {
+            Role::Prompter
+        };
         let manner = Manner::of(role, lang.parse::<Lang>()?, Pace::USUAL);
         if n == 0 {
             // The process starts and unpacks its voice: not part of the pace of speech.
@@ -44,9 +48,17 @@ fn main() -> Result<(), Box<dyn Error>> {
         write(&folder.join(format!("{n}.raw")), &made)?;
         write(&folder.join(format!("{n}.level.raw")), &level)?;
         let loud = loudness(&level).unwrap_or(f64::NEG_INFINITY);
-        println!("{n} {} {} {loud:.2}", longest_full_scale_run(&made), longest_full_scale_run(&level));
+        println!(
+            "{n} {} {} {loud:.2}",
+            longest_full_scale_run(&made),
+            longest_full_scale_run(&level)
+        );
     }
     let seconds = spoken as f64 / f64::from(RATE);
-    println!("total {seconds:.1} {:.3} {}", taken.as_secs_f64(), speaker.started());
+    println!(
+        "total {seconds:.1} {:.3} {}",
+        taken.as_secs_f64(),
+        speaker.started()
+    );
     Ok(())
 }

@@ -23,7 +23,12 @@ mod tests {
 
     #[test]
     fn only_the_eights_of_the_english_voices_change() {
-        let said = |voice| respelt(voice, "The eight of clubs, the six of clubs, eight of them.");
+        let said = |voice| {
+            respelt(
+                voice,
+                "The eight of clubs, the six of clubs, eight of them.",
+            )
+        };
         let changed = "The eight off clubs, the six of clubs, eight of them.";
         assert_eq!([said(Lang::EnGb), said(Lang::EnUs)], [changed, changed]);
         assert_eq!(respelt(Lang::De, "eight of clubs"), "eight of clubs");
