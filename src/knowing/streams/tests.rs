@@ -784,3 +784,84 @@ fn a_question_ends_when_it_is_told_to_stop() {
             > BigUint::default()
     );
 }
+
+#[test]
+fn a_step_is_taken_with_tokens_only_where_it_does_not_ask_which_card_a_card_is() {
+    use crate::roads::fixtures::{fork, stop};
+    use crate::routine::{Act, Expr, ForkKind, Reckoning, Seen};
+    let cut = |text: &str, routine: &Routine| Act::Cut {
+        pile: PACKET,
+        at: Expr::compile(text, routine).unwrap(),
+    };
+    let plain = [
+        "size(packet) / 2",
+        "value(card(packet, 1))",
+        // What is printed on it is asked for, and that is a fault until it is fixed.
+        "card(packet, 1) == card(\"AS\") ? 1 : 2",
+        "up(packet, 1) ? 1 : 2",
+    ];
+    let not_plain = [
+        "place(card(\"AS\"))",
+        "card(packet, 1) == theirs ? 1 : 2",
+        "card(packet, 1) == card(packet, 2) ? 1 : 2",
+        "theirs in [card(packet, 1), card(packet, 2)] ? 1 : 2",
+        "value(mate(card(packet, 1)))",
+    ];
+    for (texts, expected) in [(&plain[..], true), (&not_plain[..], false)] {
+        for text in texts {
+            let mut routine = named();
+            let theirs = routine.find_name("theirs").unwrap();
+            let kind = ForkKind::Card(DEALT);
+            stop(
+                &mut routine,
+                "choose",
+                fork(theirs, kind, Seen::Nothing),
+                Vec::new(),
+            );
+            let acts = vec![cut(text, &routine)];
+            let at = stop(&mut routine, "cut", None, acts);
+            let world = World {
+                at,
+                ..unknown_start(&routine)
+            };
+            assert_eq!(
+                step_is_plain_with_tokens(&routine, &world),
+                expected,
+                "{text}"
+            );
+        }
+    }
+    // A value worked out at the step itself may be a card, too.
+    let mut routine = named();
+    let top = crate::roads::fixtures::name(&mut routine, "top");
+    let at = stop(&mut routine, "look", None, vec![]);
+    let is = Expr::compile("card(packet, 1)", &routine).unwrap();
+    routine.stops[at.index()].reckonings.push(Reckoning {
+        name: top,
+        is,
+        asks: None,
+    });
+    let acts = vec![cut("top == top ? 1 : 2", &routine)];
+    routine.stops[at.index()].acts = acts;
+    let world = World {
+        at,
+        ..unknown_start(&routine)
+    };
+    assert!(!step_is_plain_with_tokens(&routine, &world));
+    // Nor may a card be chosen from tokens.
+    let mut routine = named();
+    let theirs = routine.find_name("theirs").unwrap();
+    let at = stop(
+        &mut routine,
+        "choose",
+        fork(theirs, ForkKind::Card(PACKET), Seen::All),
+        Vec::new(),
+    );
+    let world = World {
+        at,
+        ..unknown_start(&routine)
+    };
+    assert!(step_is_plain_with_tokens(&routine, &world));
+    let (down, _, _) = all_tokens(&routine, &world).unwrap();
+    assert!(!step_is_plain_with_tokens(&routine, &down));
+}
