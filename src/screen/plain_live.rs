@@ -60,6 +60,7 @@ pub(super) fn speak(
     }
     talk.wake();
     let began = (lines.clock)();
+    talk.begin();
     let mut here = Here {
         session,
         keeper,
@@ -119,16 +120,23 @@ impl Here<'_, '_> {
         Millis((self.lines.clock)().0.saturating_sub(self.began.0))
     }
 
-    /// Takes in that speech has ended in the meantime. The moment is that of its end where it was heard, and now where not.
+    /// Takes in that speech has ended in the meantime, and when. The voice and the rehearsal began at the same time.
     fn heard(&mut self) -> Result<(), ScreenFault> {
-        if self.talk.over().is_some() {
-            self.hand(&Deed::Spoken)?;
+        match self.talk.over() {
+            Some(at) => {
+                let now = self.now();
+                self.hand_at(&Deed::Spoken, at.min(now))
+            }
+            None => Ok(()),
         }
-        Ok(())
     }
 
     fn hand(&mut self, deed: &Deed) -> Result<(), ScreenFault> {
         let now = self.now();
+        self.hand_at(deed, now)
+    }
+
+    fn hand_at(&mut self, deed: &Deed, now: Millis) -> Result<(), ScreenFault> {
         for effect in self.session.update(deed, now) {
             match effect {
                 SpokenEffect::Say(speech) => {

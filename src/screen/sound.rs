@@ -38,6 +38,11 @@ impl Voices {
         }
     }
 
+    /// Times count from now.
+    pub fn begin(&mut self) {
+        self.began = Instant::now();
+    }
+
     /// Says this after what is being said.
     pub fn say(&mut self, speech: &Speech) {
         self.waiting = self.voice.as_ref().map(|voice| voice.say(line(speech)));
