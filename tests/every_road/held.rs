@@ -121,7 +121,7 @@ fn blamed(loaded: &Routine, all: &EveryRoad, proof: &Proof, told: &dyn Fn() -> S
 }
 
 /// Whether it fails although nobody takes these branches: on some road, or because a fork has no branch left.
-fn fails_without(loaded: &Routine, withdrawn: &BTreeSet<(StopIndex, String)>) -> bool {
+pub fn fails_without(loaded: &Routine, withdrawn: &BTreeSet<(StopIndex, String)>) -> bool {
     starts(loaded)
         .iter()
         .any(|start| fails_from(loaded, start, withdrawn))

@@ -1,7 +1,7 @@
 //! Every road of a routine, walked one by one: the plain way, to hold the prover against. Nothing is merged, nothing is
 //! remembered from one road to the next, and nothing of the prover is used but its report.
 
-mod held;
+pub mod held;
 mod replay;
 
 pub use held::held;
