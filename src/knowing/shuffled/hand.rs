@@ -2,7 +2,7 @@
 
 use crate::cards::Card;
 use crate::knowing::layer::open_faces;
-use crate::knowing::streams::{Streams, Tokens};
+use crate::knowing::streams::{Halt, Streams, Tokens};
 use crate::knowing::{Monitor, StreamState};
 use crate::roads::Sighted;
 use crate::routine::{Routine, World};
@@ -14,6 +14,16 @@ pub(super) struct Shuffled {
     pub(super) start: StreamState,
     pub(super) tokens: Tokens,
     pub(super) given: Monitor,
+}
+
+impl Shuffled {
+    /// Whether any outcome fits what is given. No question of this kind runs long enough to be stopped.
+    ///
+    /// # Errors
+    /// As [`Streams::can_end`].
+    pub(super) fn is_possible(&self, streams: &mut Streams) -> Result<bool, Halt> {
+        streams.can_end(self.start, self.given, true, &mut |_| false)
+    }
 }
 
 /// A world with tokens, and what is known of them.
@@ -36,31 +46,6 @@ pub(super) fn fix(
     let is = streams.fixed(shuffled.start, token, &[look])?;
     shuffled.given = streams.all(&[(shuffled.given, true), (is, true)]);
     Some(())
-}
-
-/// The looks that a token can have, of those allowed.
-pub(super) fn looks(
-    streams: &mut Streams,
-    shuffled: &Shuffled,
-    card: Card,
-    allowed: &dyn Fn(Laid) -> bool,
-) -> Option<Vec<Laid>> {
-    let token = shuffled.tokens.token(card)?;
-    let mut found = Vec::new();
-    for look in streams.looks(shuffled.start) {
-        if !allowed(look) {
-            continue;
-        }
-        let is = streams.fixed(shuffled.start, token, &[look])?;
-        let both = streams.all(&[(shuffled.given, true), (is, true)]);
-        if streams
-            .can_end(shuffled.start, both, true, &mut |_| false)
-            .ok()?
-        {
-            found.push(look);
-        }
-    }
-    Some(found)
 }
 
 /// Whether a card that has this look may lie where it does after a step, as far as what was seen there goes.
@@ -95,40 +80,41 @@ pub(super) fn may_be(
 }
 
 impl Hand {
-    /// The hand with each face that this card can have.
-    pub(super) fn split(
+    /// The looks that a card whose face is not fixed might have; whether each is possible is for [`Hand::with`] to say.
+    pub(super) fn looks(&self, streams: &Streams, routine: &Routine, card: Card) -> Vec<Laid> {
+        let mut shuffles = self.shuffles.iter();
+        match shuffles.find(|s| s.tokens.token(card).is_some()) {
+            Some(shuffled) => streams.looks(shuffled.start),
+            None => {
+                let faces = open_faces(routine, &self.world).into_iter();
+                faces.map(|print| Laid::new(print, false)).collect()
+            }
+        }
+    }
+
+    /// The hand in which a card has this look; `None` where it cannot have it.
+    ///
+    /// # Errors
+    /// When that cannot be told.
+    pub(super) fn with(
         &self,
         streams: &mut Streams,
-        routine: &Routine,
         card: Card,
-        allowed: &dyn Fn(Laid) -> bool,
-    ) -> Option<Vec<Self>> {
-        let shuffle = self
-            .shuffles
-            .iter()
-            .position(|s| s.tokens.token(card).is_some());
-        let Some(shuffle) = shuffle else {
-            let faces = open_faces(routine, &self.world).into_iter();
-            let split = faces.map(|print| {
-                let mut hand = self.clone();
-                *hand.world.faces.get_mut(card.index())? = Some(print);
-                Some(hand)
-            });
-            return split.collect();
-        };
-        let looks = looks(streams, &self.shuffles[shuffle], card, allowed)?;
-        let split = looks.into_iter().map(|look| {
-            let mut hand = self.clone();
-            fix(
-                streams,
-                &mut hand.world,
-                &mut hand.shuffles[shuffle],
-                card,
-                look,
-            )?;
-            Some(hand)
-        });
-        split.collect()
+        look: Laid,
+    ) -> Result<Option<Self>, Halt> {
+        let mut hand = self.clone();
+        let mut shuffles = hand.shuffles.iter_mut();
+        match shuffles.find(|s| s.tokens.token(card).is_some()) {
+            Some(shuffled) => {
+                fix(streams, &mut hand.world, shuffled, card, look).ok_or(Halt::Unfit)?;
+                Ok(shuffled.is_possible(streams)?.then_some(hand))
+            }
+            None => {
+                let slot = hand.world.faces.get_mut(card.index());
+                *slot.ok_or(Halt::Unfit)? = Some(look.card());
+                Ok(Some(hand))
+            }
+        }
     }
 
     /// One of the tables that this hand may be, without tokens; `None` where it can be none.

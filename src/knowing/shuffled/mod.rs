@@ -12,10 +12,13 @@ use super::knowledge::Known;
 use super::layer::{Layer, forgotten};
 use super::streams::{Claimed, Streams, step_is_plain_with_tokens};
 use super::{Watch, reads};
+use crate::cards::Card;
 use crate::roads::{Taken, domain};
 use crate::routine::{ClaimKind, Fault, ForkKind, Routine, Scene, Seen, Stop, World};
+use crate::table::Laid;
 use hand::Hand;
 use rustc_hash::FxHashSet;
+use std::rc::Rc;
 use std::sync::{Arc, Mutex, PoisonError};
 use step::Step;
 
@@ -24,6 +27,18 @@ const MOST_HANDS: usize = 500;
 
 /// More faces than this are not tried for one question.
 const MOST_TRIES: usize = 4_096;
+
+/// What is still to be asked.
+enum Open {
+    /// This hand.
+    Hand(Hand),
+    /// A hand in which a card has a look, if it can have that.
+    Face {
+        of: Rc<Hand>,
+        card: Card,
+        look: Laid,
+    },
+}
 
 /// The hands that fit, as one watch sees them.
 #[derive(Debug, Clone)]
@@ -195,9 +210,17 @@ impl Hands {
             return Known::TooMany;
         };
         let mut found: Option<T> = None;
-        let mut open = hands.clone();
+        let mut open: Vec<Open> = hands.iter().cloned().map(Open::Hand).collect();
         let mut tries = 0;
-        while let Some(hand) = open.pop() {
+        while let Some(next) = open.pop() {
+            let hand = match next {
+                Open::Hand(hand) => hand,
+                Open::Face { of, card, look } => match of.with(streams, card, look) {
+                    Ok(Some(hand)) => hand,
+                    Ok(None) => continue,
+                    Err(_) => return Known::TooMany,
+                },
+            };
             tries += 1;
             if tries > MOST_TRIES {
                 return Known::TooMany;
@@ -224,10 +247,15 @@ impl Hands {
                         Some(_) => return Known::Differs,
                     }
                 }
-                Err(Fault::Unfixed(card)) => match hand.split(streams, routine, card, &|_| true) {
-                    Some(split) => open.extend(split),
-                    None => return Known::TooMany,
-                },
+                Err(Fault::Unfixed(card)) => {
+                    let looks = hand.looks(streams, routine, card);
+                    let of = Rc::new(hand);
+                    open.extend(looks.into_iter().map(|look| Open::Face {
+                        of: Rc::clone(&of),
+                        card,
+                        look,
+                    }));
+                }
                 Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => {
                     return Known::Differs;
                 }

@@ -1,6 +1,6 @@
 //! Taking a step in.
 
-use super::hand::{Hand, Shuffled, fix, looks, may_be};
+use super::hand::{Hand, Shuffled, fix, may_be};
 use crate::cards::Card;
 use crate::handling::{self, Move};
 use crate::knowing::streams::Streams;
@@ -64,8 +64,11 @@ impl Step<'_> {
                 let after = pass(self.routine, &hand.world, choice).ok();
                 let (routine, wanted) = (self.routine, self.wanted);
                 let allowed = |look| may_be(routine, after.as_ref(), wanted, card, look);
-                for split in hand.split(self.streams, routine, card, &allowed)? {
-                    self.take(&split, choice)?;
+                let looks = hand.looks(self.streams, routine, card);
+                for look in looks.into_iter().filter(|look| allowed(*look)) {
+                    if let Some(with) = hand.with(self.streams, card, look).ok()? {
+                        self.take(&with, choice)?;
+                    }
                 }
             }
             // A branch that cannot be gone on with is no table that fits.
@@ -85,6 +88,9 @@ impl Step<'_> {
         };
         let taken = take_free(self.routine, &hand.world, &mut following);
         let shuffled = following.shuffled.take().filter(|_| !following.lost)?;
+        if !shuffled.is_possible(self.streams).ok()? {
+            return Some(());
+        }
         match taken {
             Ok(taken) => {
                 let mut hand = hand.clone();
@@ -92,12 +98,20 @@ impl Step<'_> {
                 (self.keep)(taken, hand);
             }
             Err(Fault::Unfixed(card)) => {
+                let mut following = Following {
+                    streams: &mut *self.streams,
+                    fixes,
+                    shuffled: None,
+                    lost: false,
+                };
                 let after = pass_free(self.routine, &hand.world, &mut following).ok();
                 let (routine, wanted) = (self.routine, self.wanted);
                 let allowed = |look| may_be(routine, after.as_ref(), wanted, card, look);
-                for look in looks(self.streams, &shuffled, card, &allowed)? {
+                for look in self.streams.looks(shuffled.start) {
                     fixes.push((card, look));
-                    self.shuffle(hand, fixes)?;
+                    if allowed(look) {
+                        self.shuffle(hand, fixes)?;
+                    }
                     fixes.pop();
                 }
             }
