@@ -2,8 +2,8 @@
 //! after. Diaconis & Graham, Magical Mathematics (2012), chapter 5; C. Mulcahy, Mathematical Card Magic (2013); N. Gilbreath 1958,
 //! 1966.
 
-use super::{agrees, exactly, file, proved, routine};
-use allroads::proof::{Ends, Verdict, Ways};
+use super::{agrees, file, proved, routine};
+use allroads::proof::{Ends, Roads, Verdict, Ways};
 
 /// Colours that alternate, from an ordinary pack, or from a pack of faces made for it.
 fn alternating(n: usize) -> String {
@@ -90,9 +90,9 @@ fn quickly() -> Ways {
 fn holds(cards: &str, n: usize, handling: &Handling<'_>) {
     let proof = proved(&routine(&text(cards, n, handling)), quickly());
     assert_eq!(proof.verdict, Verdict::SureFire, "{n} cards");
-    if n < 128 {
-        assert_eq!(proof.roads, exactly(1 << n), "{n} cards");
-    }
+    // 4,503,599,627,370,496 with 52 cards.
+    let roads = num_bigint::BigUint::from(1_u8) << n;
+    assert_eq!(proof.roads, Roads::Exactly(roads), "{n} cards");
 }
 
 fn fails(cards: &str, n: usize, handling: &Handling<'_>) {
@@ -106,7 +106,7 @@ fn fails(cards: &str, n: usize, handling: &Handling<'_>) {
 const SMALL: [usize; 4] = [2, 4, 6, 8];
 
 /// The size of the rest, where nobody could.
-const LARGE: usize = 12;
+const LARGE: usize = 52;
 
 #[test]
 fn every_two_cards_of_an_alternating_packet_differ_in_colour() {
@@ -114,7 +114,9 @@ fn every_two_cards_of_an_alternating_packet_differ_in_colour() {
         let (proof, _) = agrees(&text(&alternating(n), n, &PLAIN));
         assert!(proof.holds(), "{n} cards");
     }
-    holds(&alternating(LARGE), LARGE, &PLAIN);
+    for n in [LARGE, 104, 200] {
+        holds(&alternating(n), n, &PLAIN);
+    }
 }
 
 #[test]
@@ -142,6 +144,14 @@ fn blocks_of_four_suits_and_of_three_values_hold_one_of_each() {
         let (proof, _) = agrees(&text(&alternating(n), n, &four));
         assert!(proof.holds(), "{n} cards");
     }
+    let deck = |order: &str| format!("  packet: {{deck: {{suits: CHSD, {order}}}}}");
+    holds(&deck("start: AC, step: 3"), 52, &four);
+    let thirteen = Handling {
+        claims: "[{blocks: {pile: packet, of: 13, trait: value}}]",
+        ..PLAIN
+    };
+    holds(&deck("order: by-suit"), 52, &thirteen);
+    fails(&deck("order: by-value"), 52, &thirteen);
     let values = "[{blocks: {pile: packet, of: 3, trait: value}}]";
     let three = Handling {
         claims: values,
@@ -233,9 +243,12 @@ fn half_apart(n: usize) -> String {
     format!("[{{and: [{}]}}]", pairs.join(", "))
 }
 
+/// How many cards have pairs half a packet apart.
+const HALVES: usize = 24;
+
 #[test]
 fn pairs_half_a_packet_apart_are_followed() {
-    for n in [4, 6, 8, LARGE] {
+    for n in [4, 6, 8, HALVES] {
         let claims = half_apart(n);
         // Every second card drawn out: neighbours come to lie half a packet apart.
         let drawn_out = Handling {
@@ -247,7 +260,7 @@ fn pairs_half_a_packet_apart_are_followed() {
             claims: &claims,
             ..PLAIN
         };
-        if n == LARGE {
+        if n == HALVES {
             holds(&alternating(n), n, &drawn_out);
             fails(&alternating(n), n, &left_alone);
         } else {

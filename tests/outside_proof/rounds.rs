@@ -2,7 +2,7 @@
 
 use super::counts::cut_and_turn_two;
 use super::{any_cards, proved, routine};
-use allroads::proof::{Roads, Settled, Verdict, Ways};
+use allroads::proof::{Ends, Roads, Settled, Verdict, Ways};
 
 // B. Hummer 1946; Diaconis & Graham, Magical Mathematics, chapter 1: as many face up at even places as at odd.
 const BALANCED: &str = "[{expr: showing_odd(packet) == showing_even(packet)}]";
@@ -12,6 +12,7 @@ const AT_MOST_TWO: &str = "[{expr: showing(packet) <= 2}]";
 fn by_induction() -> Ways {
     Ways {
         odds: false,
+        ends: Ends::Never,
         ..Ways::default()
     }
 }
@@ -25,7 +26,7 @@ fn going_round() -> Ways {
 
 #[test]
 fn going_round_until_nothing_new_comes_proves_it() {
-    for n in [2, 4, 10] {
+    for n in [2, 4, 10, 12] {
         let loaded = routine(&cut_and_turn_two(&any_cards(n), BALANCED));
         let proof = proved(&loaded, going_round());
         assert_eq!(proof.verdict, Verdict::SureFire, "{n} cards");
@@ -33,6 +34,31 @@ fn going_round_until_nothing_new_comes_proves_it() {
         let gate = loaded.find_step("rounds").expect("the gate");
         assert_eq!(proof.loops, [(gate, Settled::Fixpoint)]);
     }
+}
+
+#[test]
+fn reasoning_about_one_round_proves_it_for_packets_of_any_size() {
+    for n in [2, 4, 10, 16, 20, 52] {
+        one_round(n, &any_cards(n));
+    }
+    let faces: String = (0..200)
+        .map(|at| format!("    p{at}: {{name: picture {at}}}\n"))
+        .collect();
+    let cards: Vec<String> = (0..200).map(|at| format!("p{at}")).collect();
+    let pack = format!(
+        "  faces:\n{faces}  packet: {{list: \"{}\"}}",
+        cards.join(" ")
+    );
+    one_round(200, &pack);
+}
+
+fn one_round(n: usize, cards: &str) {
+    let loaded = routine(&cut_and_turn_two(cards, BALANCED));
+    let proof = proved(&loaded, by_induction());
+    assert_eq!(proof.verdict, Verdict::SureFire, "{n} cards");
+    assert_eq!(proof.roads, Roads::Unbounded);
+    let gate = loaded.find_step("rounds").expect("the gate");
+    assert_eq!(proof.loops, [(gate, Settled::Induction)], "{n} cards");
 }
 
 #[test]
