@@ -153,7 +153,7 @@ impl HandRoad {
             whole: false,
             on: None,
         };
-        let (mut all, mut open) = (self.all.clone(), self.open.clone());
+        let mut all = self.all.clone();
         let mut agreed = all.follow_done(routine, done(decided.known_to_us(), Vec::new()));
         if agreed.is_empty() {
             agreed.push(Sighted::Stop(at));
@@ -161,7 +161,13 @@ impl HandRoad {
                 agreed.push(Sighted::Choice(*name, value.clone()));
             }
         }
-        open.follow_done(routine, done(decided.spoken(), agreed.clone()));
+        let open = if self.apart(&decided) {
+            let mut open = self.open.clone();
+            open.follow_done(routine, done(decided.spoken(), agreed.clone()));
+            open
+        } else {
+            all.clone()
+        };
         self.next = Some(Next {
             stop: at,
             decided,
@@ -178,6 +184,11 @@ impl HandRoad {
             all,
         });
         Ok(())
+    }
+
+    /// Whether the program knows more than the performer can: somebody has thought of something.
+    fn apart(&self, decided: &Decided) -> bool {
+        !self.thoughts.is_empty() || matches!(decided, Decided::Thought(_))
     }
 
     /// Who decides at a fork, if it were this.
@@ -260,16 +271,13 @@ impl HandRoad {
         let Some(next) = &self.next else {
             return Vec::new();
         };
-        let known = match told {
-            [] => next.all.clone(),
-            told => self.with(
-                routine,
-                next,
-                &self.all,
-                next.decided.known_to_us(),
-                told,
-                None,
-            ),
+        let told_more;
+        let known = if told.is_empty() {
+            &next.all
+        } else {
+            let ours = next.decided.known_to_us();
+            told_more = self.with(routine, next, &self.all, ours, told, None);
+            &told_more
         };
         if let Known::Same(at) = known.known(routine, Watch::Sizes, |scene| Ok(scene.world.at)) {
             return vec![at];
@@ -332,7 +340,11 @@ impl HandRoad {
         } else {
             let (ours, spoken) = (next.decided.known_to_us(), next.decided.spoken());
             let all = self.with(routine, &next, &self.all, ours, told, on);
-            let open = self.with(routine, &next, &self.open, spoken, told, on);
+            let open = if self.apart(&next.decided) {
+                self.with(routine, &next, &self.open, spoken, told, on)
+            } else {
+                all.clone()
+            };
             self.all = all;
             self.open = open;
         }
