@@ -1,8 +1,6 @@
 //! The memory model against its authors' own package in another language, step by step, on ten series. The file of
 //! numbers is written by `tests/reference/memory.py`; `.ci/run` writes it again and compares.
 
-#![expect(clippy::unwrap_used, reason = "a test may fail by panicking")]
-
 use allroads::coach::{Day, Memory, PARAMETERS, Trace};
 
 const REFERENCE: &str = include_str!("reference/memory.txt");

@@ -115,7 +115,7 @@ fn the_pace_is_heard() {
         speaker.make(manner, text).unwrap().len()
     });
     assert!(
-        slow > usual * 13 / 10 && usual > quick * 13 / 10,
+        slow > usual * 13 / 10 && usual > quick * 11 / 10,
         "{slow} {usual} {quick}"
     );
 }

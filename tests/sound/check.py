@@ -19,7 +19,7 @@ import numpy as np
 from recognise import Recogniser, words
 from stage import RATE, Recorder, Server, Voice
 
-program, examples, work = sys.argv[1], Path(sys.argv[2]), Path(sys.argv[3]).resolve()
+program, examples, work = (Path(word).resolve() for word in sys.argv[1:4])
 failed = []
 
 

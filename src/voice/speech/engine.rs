@@ -10,9 +10,9 @@ use ttspico::{EngineStatus, System};
 /// Memory given to the engine for one voice, in bytes: what its own programs give it.
 const MEMORY: usize = 2_500_000;
 
-/// The volume at which the engine is asked to speak, in percent of its own: at its own it saturates by
-/// itself, and the Italian voice still does at half of it.
-const LEVEL: u32 = 36;
+/// The volume at which the engine is asked to speak, in percent of its own: at its own it saturates by itself, and the Italian
+/// voice still does at half of it.
+const LEVEL: u32 = 20;
 
 /// At most so many samples for one request (two minutes): more means that the engine has lost its way.
 const LONGEST: usize = 120 * super::RATE as usize;
@@ -153,7 +153,7 @@ mod tests {
     fn no_markup_and_no_endless_word_reaches_the_engine() {
         assert_eq!(
             unmarked("<play file=\"x\"/>\u{1b}\n&amp;"),
-            " play file=\"x\"/   amp;"
+            " play file=\"x\"/    amp;"
         );
         let word = "a".repeat(200);
         assert_eq!(unmarked(&word).replace(' ', ""), word);

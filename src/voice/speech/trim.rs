@@ -3,8 +3,8 @@
 /// A sample that cannot be any louder; the engine clips to one less than the smallest.
 pub const FULL_SCALE: i16 = i16::MAX;
 
-/// Below this a sample is silence: about −60 dB.
-const SILENCE: u16 = 33;
+/// Below this a sample is silence: 40 dB under what the engine's peaks are. It breathes out for half a second at less.
+const SILENCE: u16 = 70;
 
 /// Kept before the first sound and after the last, in samples: 5 ms and 40 ms.
 const BEFORE: usize = 80;
@@ -39,9 +39,9 @@ mod tests {
 
     #[test]
     fn silence_goes_and_a_little_of_it_stays() {
-        let mut sound = vec![5; 2000];
+        let mut sound = vec![60; 2000];
         sound.extend([400; 100]);
-        sound.extend(vec![-5; 2000]);
+        sound.extend(vec![-60; 2000]);
         assert_eq!(trimmed(&sound).len(), BEFORE + 100 + AFTER);
         assert_eq!(trimmed(&[400, 3, -400]), [400, 3, -400]);
         assert!(trimmed(&[0; 50]).is_empty());
