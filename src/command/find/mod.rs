@@ -15,7 +15,8 @@ use super::source::{Source, shown};
 use crate::cards::{Class, TraitId, nearest};
 use crate::proof::Limits;
 use crate::proof::find::{
-    Alike, Canvas, Group, Moves, Pattern, Tally, Unfit, Wish, group, search, survivors,
+    Alike, Canvas, Group, Moves, Pattern, Survivors, Tally, Unfit, Unsteady, Wish, group, search,
+    survivors,
 };
 use crate::routine::{Routine, StopIndex};
 use clap::{Args, ValueEnum};
@@ -261,16 +262,7 @@ fn follow(
     budget: Budget,
     machine: &Machine,
 ) -> Result<Done<Found>, Failure> {
-    let moves = if args.steps.is_empty() {
-        Moves::of(canvas)
-    } else {
-        Moves::named(canvas, &parts(args, routine)?)
-    };
-    let moves = moves.map_err(|unsteady| {
-        Failure::Wrong(format!(
-            "{unsteady}\n  Steps can be named: --steps one,other+then."
-        ))
-    })?;
+    let parts = parts(args, routine)?;
     let up_to = Alike {
         swap: args.up_to.contains(&UpTo::Swap),
         reversal: args.up_to.contains(&UpTo::Reversal),
@@ -286,9 +278,26 @@ fn follow(
         )
     };
     let done = once(budget, machine.theme(), line, |stop| {
-        survivors(canvas, &moves, up_to, args.most, stop)
+        let moves = if parts.is_empty() {
+            Moves::of(canvas, stop)
+        } else {
+            Moves::named(canvas, &parts, stop)
+        };
+        match moves {
+            Ok(moves) => {
+                let survivors = survivors(canvas, &moves, up_to, args.most, stop);
+                Ok((moves, survivors))
+            }
+            // Nothing is known yet.
+            Err(Unsteady::Stopped) => Ok((Moves::default(), Survivors::default())),
+            Err(unsteady) => Err(unsteady),
+        }
     })?;
-    let survivors = done.got;
+    let (moves, survivors) = done.got.map_err(|unsteady| {
+        Failure::Wrong(format!(
+            "{unsteady}\n  Steps can be named: --steps one,other+then."
+        ))
+    })?;
     Ok(Done {
         got: Found {
             patterns: survivors.patterns,

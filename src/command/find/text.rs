@@ -32,6 +32,9 @@ pub(super) fn tell(out: &mut dyn Write, report: &Report<'_>) -> io::Result<()> {
                 ),
             )?;
         }
+        for unsteady in &moves.unsteady {
+            paragraph(out, "Mind: ", &format!("{unsteady}; it is left out."))?;
+        }
         exchange(out, canvas, orbits)?;
     }
     if report.groups.is_empty() {
@@ -186,6 +189,9 @@ fn exchange(out: &mut dyn Write, canvas: &Canvas, orbits: &[Vec<usize>]) -> io::
             places.join(" ")
         })
         .collect();
+    if orbits.is_empty() {
+        return Ok(());
+    }
     if sets.is_empty() {
         return paragraph(out, "", "They bring every card back to its place.");
     }

@@ -169,7 +169,7 @@ pub(super) fn bare(routine: &mut Routine) {
 }
 
 /// The names that a step, a claim or an ending reads.
-fn names_read(routine: &Routine) -> BTreeSet<NameId> {
+pub(super) fn names_read(routine: &Routine) -> BTreeSet<NameId> {
     let mut names = BTreeSet::new();
     for stop in &routine.stops {
         stop.each_expr(&mut |expr| names.extend(&expr.reads().names));

@@ -1,17 +1,18 @@
 //! What a routine's steps do to the cells: each way from one moment at which all piles hold as many cards as at the start to the next is
 //! one move, a fixed permutation of the cells.
 
+use super::asks::names_read;
 use super::canvas::Canvas;
 use crate::roads::{domain, pass, unknown_start};
-use crate::routine::{Fault, Routine, StopIndex, Value, World};
-use crate::table::{Laid, Table};
+use crate::routine::{Fault, ForkKind, NameId, Routine, StopIndex, Then, Value, World};
+use crate::table::Table;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeSet;
 
 /// The most branches of a fork that are followed.
-const MOST_BRANCHES: u128 = 1 << 14;
+const MOST_BRANCHES: u128 = 1 << 12;
 /// The most states followed on the way.
-const MOST_STATES: usize = 1 << 18;
+const MOST_STATES: usize = 1 << 16;
 
 /// A permutation of the cells: after the move, cell `i` holds what lay on cell `from[i]`.
 pub type Turn = Box<[u16]>;
@@ -25,6 +26,8 @@ pub struct Moves {
     pub steps: BTreeSet<StopIndex>,
     /// Steps after which the piles do not come to hold as many cards as at the start any more: they belong to no move.
     pub left_out: BTreeSet<StopIndex>,
+    /// Why steps were left out that are no fixed moves.
+    pub unsteady: Vec<Unsteady>,
 }
 
 /// Why the moves of a routine cannot be told.
@@ -52,6 +55,9 @@ pub enum Unsteady {
     /// Cards of the pattern and others change places.
     #[error("in {0} cards of the pattern change places with others")]
     Mixed(String),
+    /// It was asked to stop.
+    #[error("it was stopped")]
+    Stopped,
     /// Nothing is ever brought back.
     #[error(
         "the piles never come to hold as many cards again as at the start, so there is no move to repeat; name steps"
@@ -64,8 +70,9 @@ impl Moves {
     ///
     /// # Errors
     /// When a step hangs on the cards, cannot be done, or there is no move.
-    pub fn of(canvas: &Canvas) -> Result<Self, Unsteady> {
+    pub fn of(canvas: &Canvas, stop: &(dyn Fn() -> bool + Sync)) -> Result<Self, Unsteady> {
         let routine = canvas.routine();
+        let kept = Kept::of(routine);
         let mut moves = Self::default();
         let mut back = false;
         let mut met: FxHashSet<World> = FxHashSet::default();
@@ -73,11 +80,25 @@ impl Moves {
         let mut open = vec![(opened(canvas), Vec::new())];
         let mut unfinished: BTreeSet<StopIndex> = BTreeSet::new();
         while let Some((world, done)) = open.pop() {
+            if stop() {
+                return Err(Unsteady::Stopped);
+            }
             if routine.stop(world.at).is_none() {
                 unfinished.extend(done.iter().copied());
                 continue;
             }
-            for mut next in followers(routine, &world)? {
+            let next = match followers(routine, &kept, &world) {
+                Ok(next) => next,
+                // It is no fixed move, so neither is what would follow.
+                Err(unsteady) => {
+                    unfinished.extend(done.iter().copied());
+                    if !moves.unsteady.contains(&unsteady) {
+                        moves.unsteady.push(unsteady);
+                    }
+                    continue;
+                }
+            };
+            for mut next in next {
                 let mut done: Vec<StopIndex> = done.clone();
                 done.push(world.at);
                 if sizes(&next.table) == sizes(&routine.start) {
@@ -98,7 +119,7 @@ impl Moves {
         if back {
             Ok(moves)
         } else {
-            Err(Unsteady::NoMoves)
+            Err(moves.unsteady.pop().unwrap_or(Unsteady::NoMoves))
         }
     }
 
@@ -106,18 +127,26 @@ impl Moves {
     ///
     /// # Errors
     /// When a step hangs on the cards or cannot be done, or a part does not bring the cards back.
-    pub fn named(canvas: &Canvas, parts: &[Vec<StopIndex>]) -> Result<Self, Unsteady> {
+    pub fn named(
+        canvas: &Canvas,
+        parts: &[Vec<StopIndex>],
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Result<Self, Unsteady> {
         let routine = canvas.routine();
+        let kept = Kept::of(routine);
         let mut moves = Self::default();
         for part in parts {
             let mut worlds = vec![opened(canvas)];
-            for stop in part {
+            for step in part {
                 let mut after = FxHashSet::default();
                 for mut world in worlds {
-                    world.at = *stop;
-                    after.extend(followers(routine, &world)?);
+                    if stop() {
+                        return Err(Unsteady::Stopped);
+                    }
+                    world.at = *step;
+                    after.extend(followers(routine, &kept, &world)?);
                     if after.len() > MOST_STATES {
-                        return Err(Unsteady::TooMany(title(routine, *stop)));
+                        return Err(Unsteady::TooMany(title(routine, *step)));
                     }
                 }
                 worlds = after.into_iter().collect();
@@ -158,18 +187,7 @@ impl Moves {
         {
             self.turns.insert(turn);
         }
-        let facing: Vec<Vec<bool>> = world
-            .table
-            .piles()
-            .map(|(_, pile)| pile.iter().map(|laid| laid.face_up()).collect())
-            .collect();
         world.table = canvas.routine().start.clone();
-        for (n, up) in facing.iter().enumerate() {
-            let pile = crate::table::PileId(u8::try_from(n).unwrap_or(u8::MAX));
-            for (laid, up) in world.table.pile_mut(pile).iter_mut().zip(up) {
-                *laid = Laid::new(laid.card(), *up);
-            }
-        }
         // A card that is remembered is another after the cells were numbered anew.
         for value in &mut world.memory {
             if matches!(value, Some(Value::Card(_))) {
@@ -204,8 +222,37 @@ fn names(routine: &Routine, stops: &[StopIndex]) -> String {
     titles.collect::<Vec<_>>().join(" and ")
 }
 
+/// The choices, replies and reckonings that some step may look at again.
+struct Kept(BTreeSet<NameId>);
+
+impl Kept {
+    fn of(routine: &Routine) -> Self {
+        Self(names_read(routine))
+    }
+
+    /// Forgets what nothing reads; how often a part without end was gone through, too, since the rounds would never come round.
+    fn forget(&self, routine: &Routine, stop: StopIndex, world: &mut World) {
+        let fork = routine.stop(stop).and_then(|stop| stop.fork.as_ref());
+        let endless = fork.filter(|f| matches!(f.kind, ForkKind::Again { at_most: None }));
+        for (n, slot) in world.memory.iter_mut().enumerate() {
+            let name = NameId(u16::try_from(n).unwrap_or(u16::MAX));
+            let limited = routine
+                .stops
+                .iter()
+                .filter_map(|stop| stop.fork.as_ref())
+                .any(|fork| {
+                    fork.name == name && matches!(fork.kind, ForkKind::Again { at_most: Some(_) })
+                });
+            let read = self.0.contains(&name) || limited;
+            if !read || endless.is_some_and(|fork| fork.name == name) {
+                *slot = None;
+            }
+        }
+    }
+}
+
 /// Every world that can follow.
-fn followers(routine: &Routine, world: &World) -> Result<Vec<World>, Unsteady> {
+fn followers(routine: &Routine, kept: &Kept, world: &World) -> Result<Vec<World>, Unsteady> {
     let fault = |fault: Fault| match fault {
         Fault::Unfixed(_) => Unsteady::Looks(title(routine, world.at)),
         Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_) => Unsteady::Stuck {
@@ -213,8 +260,13 @@ fn followers(routine: &Routine, world: &World) -> Result<Vec<World>, Unsteady> {
             why: fault.told(routine),
         },
     };
+    if looks_at_facing(routine, world.at) {
+        return Err(Unsteady::Looks(title(routine, world.at)));
+    }
     let Some(open) = domain(routine, world).map_err(fault)? else {
-        return Ok(vec![pass(routine, world, None).map_err(fault)?]);
+        let mut next = pass(routine, world, None).map_err(fault)?;
+        kept.forget(routine, world.at, &mut next);
+        return Ok(vec![next]);
     };
     if open.count() > MOST_BRANCHES {
         return Err(Unsteady::TooMany(title(routine, world.at)));
@@ -222,19 +274,24 @@ fn followers(routine: &Routine, world: &World) -> Result<Vec<World>, Unsteady> {
     open.branches()
         .map(|choice| {
             let mut next = pass(routine, world, Some(&choice)).map_err(fault)?;
-            forget(routine, world.at, &mut next);
+            kept.forget(routine, world.at, &mut next);
             Ok(next)
         })
         .collect()
 }
 
-/// How often a part without end was gone through is not kept: the rounds would never come round.
-fn forget(routine: &Routine, stop: StopIndex, world: &mut World) {
-    let endless = routine
-        .stop(stop)
-        .and_then(|stop| stop.fork.as_ref())
-        .filter(|fork| matches!(fork.kind, crate::routine::ForkKind::Again { at_most: None }));
-    if let Some(slot) = endless.and_then(|fork| world.memory.get_mut(fork.name.index())) {
-        *slot = None;
-    }
+/// Whether a step, or the choice of an ending after it, looks at which way cards face: that changes from one time to the next.
+fn looks_at_facing(routine: &Routine, at: StopIndex) -> bool {
+    let Some(stop) = routine.stop(at) else {
+        return false;
+    };
+    let mut facing = false;
+    stop.each_expr(&mut |expr| facing |= expr.reads().facing);
+    let to_endings = match stop.then {
+        Then::Endings => true,
+        Then::Gate { on, .. } => routine.endings.iter().any(|ending| ending.first == on),
+        Then::Go(_) | Then::Finish => false,
+    };
+    let mut ends = routine.endings.iter().filter_map(|e| e.when.as_ref());
+    facing || to_endings && ends.any(|when| when.reads().facing)
 }

@@ -529,7 +529,7 @@ fn what_survives_is_what_the_whole_group_of_the_moves_leaves_alone() {
             ..Wish::default()
         };
         let canvas = Canvas::new(&routine, &wish).unwrap();
-        let moves = Moves::of(&canvas).unwrap();
+        let moves = Moves::of(&canvas, &|| false).unwrap();
         let group = group_of(&moves.turns, 6);
         for number in 0..8 {
             let [swap, reversal, rotation] = [0, 1, 2].map(|bit| number >> bit & 1 == 1);
@@ -567,7 +567,7 @@ fn moves_are_told_from_one_moment_with_the_packet_together_to_the_next() {
         ..Wish::default()
     };
     let canvas = Canvas::new(&down_under(4, "{mates: packet}"), &wish).unwrap();
-    let moves = Moves::of(&canvas).unwrap();
+    let moves = Moves::of(&canvas, &|| false).unwrap();
     // a b c d becomes d b c a (common practice, no source).
     assert_eq!(moves.turns, BTreeSet::from([Box::from([3, 1, 2, 0])]));
     let found = survivors(&canvas, &moves, Alike::default(), usize::MAX, &|| false);
@@ -583,18 +583,21 @@ fn moves_are_told_from_one_moment_with_the_packet_together_to_the_next() {
         &wish,
     )
     .unwrap();
-    assert_eq!(Moves::of(&canvas).unwrap_err(), Unsteady::NoMoves);
+    assert_eq!(
+        Moves::of(&canvas, &|| false).unwrap_err(),
+        Unsteady::NoMoves
+    );
     let (one, two) = (crate::routine::StopIndex(0), crate::routine::StopIndex(1));
     assert_eq!(
-        Moves::named(&canvas, &[vec![one]]).unwrap_err(),
+        Moves::named(&canvas, &[vec![one]], &|| false).unwrap_err(),
         Unsteady::NotBack("\u{201c}One\u{201d}".to_owned())
     );
-    let cut_alone = Moves::named(&canvas, &[vec![two]]).unwrap();
+    let cut_alone = Moves::named(&canvas, &[vec![two]], &|| false).unwrap();
     assert_eq!(
         cut_alone.turns,
         BTreeSet::from([Box::from([2, 3, 4, 5, 0, 1])])
     );
     // Every cut of a fork is a move.
     let canvas = Canvas::new(&cut(5, "{mates: packet}"), &wish).unwrap();
-    assert_eq!(Moves::of(&canvas).unwrap().turns.len(), 4);
+    assert_eq!(Moves::of(&canvas, &|| false).unwrap().turns.len(), 4);
 }
