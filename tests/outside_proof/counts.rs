@@ -1,5 +1,6 @@
 //! How many roads there are, and how many different tables they end with.
 
+use super::texts::{BALANCED, cut_and_turn_two};
 use super::{agrees, any_cards, exactly, file, proved, routine, with_ends};
 use allroads::proof::{Roads, Settled, Verdict};
 use std::process::Command;
@@ -45,20 +46,11 @@ fn one_riffle_ends_with_two_to_the_n_less_n_orders() {
     }
 }
 
-/// Cut anywhere, turn two, as often as they like.
-pub fn cut_and_turn_two(cards: &str, claims: &str) -> String {
-    let steps = "  - again:\n      name: rounds\n      says: Once more?\n      steps:\n        - id: cut\n          fork: {name: off, seen: nothing, cut: {pile: packet, least: 0}}\n          do: [{cut: {pile: packet, at: off}}, {turn: {pile: packet, count: 2}}]\n";
-    format!(
-        "allroads: 1\ntitle: Cut and turn two\ncards:\n{cards}\nsteps:\n{steps}finale:\n  id: end\n  claims: {claims}\n"
-    )
-}
-
 #[test]
 fn cutting_and_turning_two_reaches_twice_the_factorial_of_arrangements() {
     // Magical Mathematics, chapter 1: 2·(2m)! arrangements, with facings.
-    let balanced = "[{expr: showing_odd(packet) == showing_even(packet)}]";
     for (n, ends) in [(2, 4), (4, 48), (6, 1440)] {
-        let text = cut_and_turn_two(&any_cards(n), balanced);
+        let text = cut_and_turn_two(&any_cards(n), BALANCED);
         let proof = proved(&routine(&text), with_ends());
         assert_eq!(proof.ends, Some(ends), "{n} cards");
         assert_eq!(proof.roads, Roads::Unbounded);

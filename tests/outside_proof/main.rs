@@ -15,32 +15,13 @@ mod distance;
 mod five_cards;
 mod riffles;
 mod rounds;
+mod texts;
 mod twenty_seven;
 
 use every_road::{EveryRoad, held, proved, replays, routine};
+use texts::{any_cards, file};
 
 use allroads::proof::{Ends, Proof, Roads, Ways};
-
-/// A routine file with these cards, further piles, steps and claims at the end.
-fn file(cards: &str, piles: &str, steps: &str, claims: &str) -> String {
-    format!(
-        "allroads: 1\ntitle: Held against the world outside\ncards:\n{cards}\npiles: [{piles}]\nsteps:\n{steps}finale:\n  id: end\n  claims: {claims}\n"
-    )
-}
-
-/// So many different cards from the top, suit by suit.
-fn any_cards(n: usize) -> String {
-    let suits = ["C", "H", "S", "D"];
-    let values = [
-        "A", "2", "3", "4", "5", "6", "7", "8", "9", "T", "J", "Q", "K",
-    ];
-    let all = suits
-        .iter()
-        .flat_map(|suit| values.iter().map(move |value| format!("{value}{suit}")));
-    let cards: Vec<String> = all.take(n).collect();
-    assert_eq!(cards.len(), n, "a pack has no more");
-    format!("  packet: {{list: \"{}\"}}", cards.join(" "))
-}
 
 /// Ends counted, however many.
 fn with_ends() -> Ways {

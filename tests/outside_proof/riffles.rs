@@ -2,35 +2,9 @@
 //! after. Diaconis & Graham, Magical Mathematics (2012), chapter 5; C. Mulcahy, Mathematical Card Magic (2013); N. Gilbreath 1958,
 //! 1966.
 
-use super::{agrees, file, proved, routine};
+use super::texts::{Handling, PLAIN, alternating, half_apart, riffled};
+use super::{agrees, proved, routine};
 use allroads::proof::{Ends, Roads, Verdict, Ways};
-
-/// Colours that alternate, from an ordinary pack, or from a pack of faces made for it.
-fn alternating(n: usize) -> String {
-    if n > 52 {
-        return of_own_faces(n);
-    }
-    let card = |at: usize| {
-        let value = [
-            "A", "2", "3", "4", "5", "6", "7", "8", "9", "T", "J", "Q", "K",
-        ][at / 4];
-        let suit = ["H", "C", "D", "S"][at % 4];
-        format!("{value}{suit}")
-    };
-    let cards: Vec<String> = (0..n).map(card).collect();
-    format!("  packet: {{list: \"{}\"}}", cards.join(" "))
-}
-
-fn of_own_faces(n: usize) -> String {
-    let mut faces = String::from("  faces:\n");
-    let mut cards = Vec::new();
-    for at in 0..n {
-        let colour = ["red", "black"][at % 2];
-        faces += &format!("    p{at}: {{name: picture {at}, traits: {{colour: {colour}}}}}\n");
-        cards.push(format!("p{at}"));
-    }
-    format!("{faces}  packet: {{list: \"{}\"}}", cards.join(" "))
-}
 
 /// The reds on top, the blacks below.
 fn parted(n: usize) -> String {
@@ -47,38 +21,7 @@ fn parted(n: usize) -> String {
     format!("  packet: {{list: \"{}\"}}", cards.join(" "))
 }
 
-/// What is done: before the deal, with the deal, and after the riffle; and what is claimed.
-struct Handling<'a> {
-    before: &'a str,
-    take: &'a str,
-    after: &'a str,
-    claims: &'a str,
-}
-
-const DEAL: &str = "deal: {from: packet, to: [dealt], count: off}";
 const LIFT: &str = "move: {from: packet, to: dealt, count: off}";
-const PAIRS: &str = "[{blocks: {pile: packet, of: 2, trait: colour}}]";
-
-/// A deal and a riffle, and nothing else.
-const PLAIN: Handling<'_> = Handling {
-    before: "",
-    take: DEAL,
-    after: "",
-    claims: PAIRS,
-};
-
-fn text(cards: &str, n: usize, handling: &Handling<'_>) -> String {
-    let Handling {
-        before,
-        take,
-        after,
-        claims,
-    } = handling;
-    let steps = format!(
-        "  - id: before\n    do: [{before}]\n  - id: off\n    fork: {{name: off, says: '{{off}}', number: {{from: 0, to: {n}}}}}\n    do: [{{{take}}}]\n  - id: push\n    fork: {{name: mix, seen: nothing, riffle: {{left: dealt, right: packet}}}}\n    do: [{{riffle: {{left: dealt, right: packet, to: packet, by: mix}}}}]\n  - id: after\n    do: [{after}]\n"
-    );
-    file(cards, "dealt", &steps, claims)
-}
 
 fn quickly() -> Ways {
     Ways {
@@ -88,7 +31,7 @@ fn quickly() -> Ways {
 }
 
 fn holds(cards: &str, n: usize, handling: &Handling<'_>) {
-    let proof = proved(&routine(&text(cards, n, handling)), quickly());
+    let proof = proved(&routine(&riffled(cards, n, handling)), quickly());
     assert_eq!(proof.verdict, Verdict::SureFire, "{n} cards");
     // 4,503,599,627,370,496 with 52 cards.
     let roads = num_bigint::BigUint::from(1_u8) << n;
@@ -96,7 +39,7 @@ fn holds(cards: &str, n: usize, handling: &Handling<'_>) {
 }
 
 fn fails(cards: &str, n: usize, handling: &Handling<'_>) {
-    let loaded = routine(&text(cards, n, handling));
+    let loaded = routine(&riffled(cards, n, handling));
     let proof = proved(&loaded, quickly());
     assert_eq!(proof.verdict, Verdict::Refuted, "{n} cards");
     super::replays(&loaded, &proof.counterexample.expect("a road"));
@@ -111,7 +54,7 @@ const LARGE: usize = 52;
 #[test]
 fn every_two_cards_of_an_alternating_packet_differ_in_colour() {
     for n in SMALL {
-        let (proof, _) = agrees(&text(&alternating(n), n, &PLAIN));
+        let (proof, _) = agrees(&riffled(&alternating(n), n, &PLAIN));
         assert!(proof.holds(), "{n} cards");
     }
     for n in [LARGE, 104, 200] {
@@ -126,7 +69,7 @@ fn a_block_lifted_instead_of_dealt_may_leave_two_of_a_colour_together() {
         ..PLAIN
     };
     for n in SMALL {
-        let (proof, _) = agrees(&text(&alternating(n), n, &lifted));
+        let (proof, _) = agrees(&riffled(&alternating(n), n, &lifted));
         // Two cards cannot fail.
         assert_eq!(proof.holds(), n == 2, "{n} cards");
     }
@@ -141,7 +84,7 @@ fn blocks_of_four_suits_and_of_three_values_hold_one_of_each() {
         ..PLAIN
     };
     for n in [4, 8] {
-        let (proof, _) = agrees(&text(&alternating(n), n, &four));
+        let (proof, _) = agrees(&riffled(&alternating(n), n, &four));
         assert!(proof.holds(), "{n} cards");
     }
     let deck = |order: &str| format!("  packet: {{deck: {{suits: CHSD, {order}}}}}");
@@ -158,10 +101,10 @@ fn blocks_of_four_suits_and_of_three_values_hold_one_of_each() {
         ..PLAIN
     };
     let cards = "  packet: {list: \"AC 2C 3C AH 2H 3H AS 2S 3S\"}";
-    let (proof, _) = agrees(&text(cards, 9, &three));
+    let (proof, _) = agrees(&riffled(cards, 9, &three));
     assert!(proof.holds());
     let wrong = "  packet: {list: \"AC 2C 3C AH 3H 2H AS 2S 3S\"}";
-    let (proof, _) = agrees(&text(wrong, 9, &three));
+    let (proof, _) = agrees(&riffled(wrong, 9, &three));
     assert!(!proof.holds());
 }
 
@@ -194,7 +137,7 @@ fn fixed_moves_before_and_after_are_followed() {
             ..PLAIN
         };
         for n in [4, 6, 8] {
-            let (proof, _) = agrees(&text(&alternating(n), n, &handling));
+            let (proof, _) = agrees(&riffled(&alternating(n), n, &handling));
             assert!(proof.holds(), "{n} cards: {before} … {after}");
         }
         holds(&alternating(LARGE), LARGE, &handling);
@@ -205,7 +148,7 @@ fn fixed_moves_before_and_after_are_followed() {
         ..PLAIN
     };
     for n in SMALL {
-        let (proof, _) = agrees(&text(&parted(n), n, &woven));
+        let (proof, _) = agrees(&riffled(&parted(n), n, &woven));
         assert!(proof.holds(), "{n} cards");
     }
     holds(&parted(LARGE), LARGE, &woven);
@@ -226,21 +169,10 @@ fn fixed_moves_that_shift_the_pairs_are_found_out() {
             ..PLAIN
         };
         for n in [4, 6, 8] {
-            agrees(&text(&alternating(n), n, &handling));
+            agrees(&riffled(&alternating(n), n, &handling));
         }
         fails(&alternating(LARGE), LARGE, &handling);
     }
-}
-
-/// Place i and the place half a packet further differ in colour.
-fn half_apart(n: usize) -> String {
-    let pairs: Vec<String> = (1..=n / 2)
-        .map(|i| {
-            let j = i + n / 2;
-            format!("{{expr: 'colour(card(packet, {i})) != colour(card(packet, {j}))'}}")
-        })
-        .collect();
-    format!("[{{and: [{}]}}]", pairs.join(", "))
 }
 
 /// How many cards have pairs half a packet apart.
@@ -264,9 +196,9 @@ fn pairs_half_a_packet_apart_are_followed() {
             holds(&alternating(n), n, &drawn_out);
             fails(&alternating(n), n, &left_alone);
         } else {
-            let (proof, _) = agrees(&text(&alternating(n), n, &drawn_out));
+            let (proof, _) = agrees(&riffled(&alternating(n), n, &drawn_out));
             assert!(proof.holds(), "{n} cards");
-            let (proof, _) = agrees(&text(&alternating(n), n, &left_alone));
+            let (proof, _) = agrees(&riffled(&alternating(n), n, &left_alone));
             assert!(!proof.holds(), "{n} cards");
         }
     }

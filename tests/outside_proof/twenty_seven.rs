@@ -1,38 +1,9 @@
 //! Twenty-seven cards dealt three times into three piles: the card comes up at the number that was named.
 
-use super::{any_cards, exactly, file, proved, replays, routine, with_ends};
+use super::texts::{DIGITS, three_deals};
+use super::{exactly, proved, replays, routine, with_ends};
 use allroads::proof::{Verdict, Ways};
 
-/// A spectator thinks of a card and names a number; three deals, each time a reply. `digits`: how many piles go on top of theirs,
-/// each time. Dealt face up, every pile is turned over; dealt face down, it is not.
-fn three_deals(face_up: bool, digits: [&str; 3]) -> String {
-    let mut steps = String::from(
-        "  - id: number\n    fork: {name: number, says: '{number}', number: {from: 1, to: 27}}\n  - id: think\n    fork: {name: theirs, seen: nothing, card: packet}\n",
-    );
-    for (round, digit) in (1..).zip(digits) {
-        let (face, turned) = if face_up {
-            ("up", "{turn: a}, {turn: b}, {turn: c}, ")
-        } else {
-            ("down", "")
-        };
-        steps += &format!(
-            "  - id: deal{round}\n    do: [{{deal: {{from: packet, to: [a, b, c], face: {face}}}}}]\n    reply: {{name: heap{round}, asks: Which pile?, is: pile_of(theirs)}}\n  - id: gather{round}\n    reckon: [{{name: above{round}, is: {digit}, asks: How many on top?}}]\n    do: [{turned}{{gather: {{by: 'with_pile_at([a, b, c], heap{round}, above{round} + 1)', onto: packet}}}}]\n"
-        );
-    }
-    file(
-        &any_cards(27),
-        "a, b, c",
-        &steps,
-        "[{place: {card: theirs, pile: packet, is: number}}]",
-    )
-}
-
-// Gergonne 1813; Ball & Coxeter; Gardner, Mathematics, Magic and Mystery (1956). Dealt face up and turned, a + 3b + 9c.
-const PLAIN: [&str; 3] = [
-    "(number - 1) % 3",
-    "(number - 1) / 3 % 3",
-    "(number - 1) / 9",
-];
 // Dealt face down, which reverses each pile, a + 3(2 − b) + 9c.
 const REVERSED: [&str; 3] = [
     "(number - 1) % 3",
@@ -42,7 +13,7 @@ const REVERSED: [&str; 3] = [
 
 #[test]
 fn every_card_comes_up_at_every_number_on_all_roads() {
-    for (face_up, digits) in [(true, PLAIN), (false, REVERSED)] {
+    for (face_up, digits) in [(true, DIGITS), (false, REVERSED)] {
         let proof = proved(&routine(&three_deals(face_up, digits)), with_ends());
         assert_eq!(proof.verdict, Verdict::SureFire);
         assert_eq!(proof.roads, exactly(27 * 27));
@@ -52,7 +23,7 @@ fn every_card_comes_up_at_every_number_on_all_roads() {
 
 #[test]
 fn the_digits_of_the_other_deal_fail_with_a_road_that_replays() {
-    for (face_up, digits) in [(true, REVERSED), (false, PLAIN)] {
+    for (face_up, digits) in [(true, REVERSED), (false, DIGITS)] {
         let loaded = routine(&three_deals(face_up, digits));
         let proof = proved(&loaded, Ways::default());
         assert_eq!(proof.verdict, Verdict::Refuted);
