@@ -2,7 +2,7 @@
 //! and kind of question comes alike.
 //!
 //! A guide never decides alone: roads and questions are drawn by lot, what is worth more only comes more often, and every
-//! fourth road is a whole run on which each step is asked about.
+//! sixth road is a whole run on which each step is asked about.
 
 use super::question::{Drill, Kind};
 use crate::roads::Draw;
@@ -90,13 +90,16 @@ pub struct Guide {
 }
 
 /// Every so-manieth road is a whole run.
-pub const WHOLE_EVERY: u32 = 4;
+pub const WHOLE_EVERY: u32 = 6;
 
-/// On other roads about so large a share of the steps is asked about.
+/// On other roads so large a share of the steps is asked about.
 pub const SHARE: f64 = 0.4;
 
 /// So many roads are looked at when the next one is drawn.
 pub const ROADS_LOOKED_AT: u64 = 6;
+
+/// Luck moves what something is worth by at most this share, up or down.
+const LUCK: f64 = 0.3;
 
 /// An untried branch makes a road so many times likelier to be drawn.
 const UNTRIED: f64 = 3.0;
@@ -150,40 +153,32 @@ pub fn whole_run(road: u32) -> bool {
     road.is_multiple_of(WHOLE_EVERY)
 }
 
-/// The chance that each step of a road is asked about, from what the best question there is worth: in proportion, none above 1, so
-/// that in the mean [`SHARE`] of the steps is asked about.
-#[must_use]
-pub fn chances(worths: &[f64]) -> Vec<f64> {
-    #[expect(clippy::cast_precision_loss, reason = "the number of steps of a road")]
-    let wanted = SHARE * worths.len() as f64;
-    let asked = |factor: f64| -> f64 { worths.iter().map(|w| (w * factor).min(1.0)).sum() };
-    let (mut low, mut high) = (0.0, 1.0);
-    // What has no worth can never be asked about: then the rest is asked about for certain.
-    while asked(high) < wanted && high < 1e12 {
-        high *= 2.0;
-    }
-    for _ in 0..50 {
-        let middle = (low + high) / 2.0;
-        if asked(middle) < wanted {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    worths.iter().map(|w| (w * high).min(1.0)).collect()
+/// A worth with some luck in it, so that nobody can foretell what comes among things worth about the same.
+pub fn with_luck(draw: &mut Draw, worth: f64) -> f64 {
+    const FINE: u64 = 1 << 32;
+    #[expect(clippy::cast_precision_loss, reason = "a share of 2³²")]
+    let share = draw.below(FINE) as f64 / FINE as f64;
+    worth * (1.0 + LUCK * (2.0 * share - 1.0))
 }
 
-/// A lot that comes true with this chance.
-pub fn comes_true(draw: &mut Draw, chance: f64) -> bool {
-    const FINE: u64 = 1 << 32;
+/// Whether each step of a road is asked about, from what the best question there is worth: the best [`SHARE`] of them, at least
+/// one.
+#[must_use]
+pub fn asked_about(worths: &[f64]) -> Vec<bool> {
+    let mut order: Vec<usize> = (0..worths.len()).collect();
+    order.sort_by(|a, b| worths[*b].total_cmp(&worths[*a]));
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         clippy::cast_precision_loss,
-        reason = "a share of 2³²"
+        reason = "a share of the steps of a road"
     )]
-    let limit = (chance.clamp(0.0, 1.0) * FINE as f64) as u64;
-    draw.below(FINE) < limit
+    let count = ((SHARE * worths.len() as f64).round() as usize).max(1);
+    let mut asked = vec![false; worths.len()];
+    for n in order.into_iter().take(count) {
+        asked[n] = true;
+    }
+    asked
 }
 
 /// An index drawn with these weights, which need not be whole; squared, so that what is worth most comes much more often.

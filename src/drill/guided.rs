@@ -1,6 +1,6 @@
 //! A session that goes by a guide: which road comes next, whether to ask at a step, and what.
 
-use super::guide::{Guide, ROADS_LOOKED_AT, Topic, Why, chances, comes_true, drawn, whole_run};
+use super::guide::{Guide, ROADS_LOOKED_AT, Topic, Why, asked_about, drawn, whole_run, with_luck};
 use super::prompt::{DrillFault, Plan};
 use super::question::{Drill, Kind, Question};
 use super::session::{Phase, Session};
@@ -16,8 +16,8 @@ pub(super) struct Guided {
     guide: Guide,
     /// How often each topic was asked in this session.
     asked: BTreeMap<Topic, u32>,
-    /// The chance of a question after so many stops of this road.
-    chances: Vec<f64>,
+    /// Whether to ask after so many stops of this road.
+    asks: Vec<bool>,
     /// Whether this road is a whole run.
     whole: bool,
     /// A branch of this road that was never practised.
@@ -36,7 +36,7 @@ impl Session {
         let mut guided = Guided {
             guide,
             asked: BTreeMap::new(),
-            chances: Vec::new(),
+            asks: Vec::new(),
             whole: false,
             branch: None,
             passed: false,
@@ -72,8 +72,7 @@ impl Session {
         let Some(guided) = &mut self.guided else {
             return true;
         };
-        let chance = guided.chances.get(self.walk.done).copied().unwrap_or(1.0);
-        let asks = comes_true(&mut self.draw, chance);
+        let asks = guided.asks.get(self.walk.done).copied().unwrap_or(true);
         guided.passed |= !asks;
         asks
     }
@@ -108,10 +107,13 @@ impl Session {
                 worths.push(worth.unwrap_or(guided.guide.fresh));
             }
         }
-        while !topics.is_empty() {
-            let at = drawn(&mut self.draw, &worths);
-            let (drill, kind) = topics.swap_remove(at);
-            worths.swap_remove(at);
+        let mut order: Vec<(f64, (Drill, Kind))> = worths
+            .into_iter()
+            .map(|worth| with_luck(&mut self.draw, worth))
+            .zip(topics)
+            .collect();
+        order.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+        for (_, (drill, kind)) in order {
             for repeat in [false, true] {
                 if let Some(question) = self.question_of(drill, kind, repeat) {
                     let why = self.reason(&question);
@@ -198,15 +200,21 @@ impl Guided {
         self.whole = whole_run(number);
         self.branch = self.untried(routine, &walk);
         self.passed = false;
-        self.chances = if self.whole {
+        self.asks = if self.whole {
             Vec::new()
         } else {
-            self.asking_chances(routine, plan, &walk)
+            self.where_to_ask(routine, plan, &walk, &mut draw)
         };
         Ok(walk)
     }
 
-    fn asking_chances(&self, routine: &Routine, plan: &Plan, walk: &Walk) -> Vec<f64> {
+    fn where_to_ask(
+        &self,
+        routine: &Routine,
+        plan: &Plan,
+        walk: &Walk,
+        draw: &mut Draw,
+    ) -> Vec<bool> {
         let stop_worth = |n: usize| {
             walk.road
                 .walked
@@ -218,10 +226,11 @@ impl Guided {
         let worths: Vec<f64> = (0..=walk.road.walked.len())
             .map(|n| {
                 let back = n.checked_sub(1).and_then(stop_worth);
-                back.into_iter().chain(stop_worth(n)).fold(0.0, f64::max)
+                let best = back.into_iter().chain(stop_worth(n)).fold(0.0, f64::max);
+                with_luck(draw, best)
             })
             .collect();
-        chances(&worths)
+        asked_about(&worths)
     }
 
     fn untried(&self, routine: &Routine, walk: &Walk) -> Option<String> {
