@@ -29,3 +29,6 @@ pub use next::{guide, worth};
 pub use pace::{Curve, Pace, fits_the_beat};
 pub use readiness::{Cost, OnTheNight, Readiness, SAMPLED_ROADS, readiness, slip_chance};
 pub use record::{Answer, Held, Record};
+
+#[cfg(test)]
+mod tests;

@@ -1,4 +1,4 @@
-//! Does the coach help? Simulated learners practise for a fortnight, with equal minutes a day, by our coach and by four plain ways;
+//! Does the coach help? Simulated learners practise for three weeks, with equal minutes a day, by our coach and by four plain ways;
 //! none of the learners is the coach's own memory model.
 //!
 //! ```text
@@ -23,7 +23,7 @@ mod policy;
 
 use allroads::roads::Draw;
 use mind::Sort;
-use policy::{Outcome, Policy, fortnight};
+use policy::{Outcome, Policy, three_weeks};
 use std::process::ExitCode;
 
 /// Minutes a day for the coach, and for the plain ways.
@@ -106,7 +106,7 @@ impl Evaluated {
     fn of(sort: Sort, runs: u64) -> Self {
         let all = |policy, minutes| {
             (0..runs)
-                .map(|seed| fortnight(sort, policy, minutes, seed))
+                .map(|seed| three_weeks(sort, policy, minutes, seed))
                 .collect::<Vec<_>>()
         };
         Self {

@@ -38,7 +38,7 @@ pub enum Sort {
     Correlated,
     /// Exponential; one day in three no session is held.
     MissesDays,
-    /// By a power, all steps alike, but for three planted ones that are thirty times as hard: missed more often than not at first.
+    /// By a power, all steps alike, but for three planted ones that are forty times as hard: missed two times in three at first.
     Planted,
 }
 
@@ -128,7 +128,7 @@ impl Learner {
         let of_step: Vec<f64> = (0..STEPS)
             .map(|step| {
                 let planted = if weak.contains(&step) {
-                    30_f64.ln()
+                    40_f64.ln()
                 } else {
                     0.0
                 };

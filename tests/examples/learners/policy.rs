@@ -47,7 +47,7 @@ impl Policy {
     }
 }
 
-/// What came of a fortnight.
+/// What came of three weeks.
 #[derive(Debug, Clone)]
 pub struct Outcome {
     /// The true chance of a clean run at the show.
@@ -70,7 +70,7 @@ fn skill(k: usize) -> Skill {
 }
 
 /// A performer at work.
-pub struct Fortnight {
+pub struct ThreeWeeks {
     learner: Learner,
     luck: Draw,
     lots: Draw,
@@ -84,7 +84,7 @@ pub struct Fortnight {
     roads: u32,
 }
 
-impl Fortnight {
+impl ThreeWeeks {
     fn new(sort: Sort, policy: Policy, seed: u64) -> Self {
         let mut luck = Draw::for_step(seed, sort.name(), 1);
         Self {
@@ -265,9 +265,9 @@ impl Fortnight {
     }
 }
 
-/// A fortnight of so many minutes a day.
-pub fn fortnight(sort: Sort, policy: Policy, minutes: f64, seed: u64) -> Outcome {
-    let mut all = Fortnight::new(sort, policy, seed);
+/// Three weeks of so many minutes a day.
+pub fn three_weeks(sort: Sort, policy: Policy, minutes: f64, seed: u64) -> Outcome {
+    let mut all = ThreeWeeks::new(sort, policy, seed);
     let mut named = true;
     for day in 1..=DAYS {
         let held = all.learner.wake(&mut all.luck);
