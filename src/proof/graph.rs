@@ -101,17 +101,37 @@ struct Writer<'e, 'r> {
     expander: &'e mut Expander<'r>,
     taken: Taken,
     numbers: FxHashMap<Key, u32>,
-    waiting: VecDeque<(Key, State)>,
+    /// By number: what it stands for, its state, and the fewest forks by which it has been come to so far.
+    keys: Vec<(Key, State, u32)>,
+    /// Numbers still to be gone on from, with the forks by which they were come to: the fewest first.
+    waiting: VecDeque<(u32, u32)>,
 }
 
 impl Writer<'_, '_> {
     fn number(&mut self, key: Key, state: State) -> u32 {
         let new = u32::try_from(self.numbers.len()).unwrap_or(u32::MAX);
-        let waiting = &mut self.waiting;
+        let keys = &mut self.keys;
         *self.numbers.entry(key).or_insert_with_key(|key| {
-            waiting.push_back((key.clone(), state));
+            keys.push((key.clone(), state, u32::MAX));
             new
         })
+    }
+
+    /// Queues what follows a vertex that was come to by so many forks. Steps without a fork cost nothing and go to the front, so that
+    /// vertices are gone on from in the order of their forks.
+    fn queue(&mut self, vertex: &Vertex, forks: u32) {
+        let forks = forks + u32::from(vertex.forks);
+        for to in vertex.edges.iter().filter_map(|edge| edge.to) {
+            let fewest = &mut self.keys[to as usize].2;
+            if forks < *fewest {
+                *fewest = forks;
+                if vertex.forks {
+                    self.waiting.push_back((to, forks));
+                } else {
+                    self.waiting.push_front((to, forks));
+                }
+            }
+        }
     }
 
     fn vertex(&mut self, key: &Key, state: State, scratch: &mut Vec<u8>) -> Result<Vertex, Lost> {
@@ -158,7 +178,7 @@ impl Writer<'_, '_> {
     fn follow(&mut self, vertex: &mut Vertex, card: Option<Card>, scratch: &mut Vec<u8>) {
         vertex.forks &= !vertex.splits;
         let state = vertex.state.clone();
-        let (numbers, waiting) = (&mut self.numbers, &mut self.waiting);
+        let (numbers, keys) = (&mut self.numbers, &mut self.keys);
         let mut receive = |_: &mut Expander<'_>, next: Next<'_>| {
             vertex.edges.push(match next {
                 Next::State {
@@ -176,7 +196,7 @@ impl Writer<'_, '_> {
                     let new = u32::try_from(numbers.len()).unwrap_or(u32::MAX);
                     let to = *numbers.entry(Key::State(state)).or_insert_with_key(|key| {
                         if let Key::State(state) = key {
-                            waiting.push_back((key.clone(), state.clone()));
+                            keys.push((key.clone(), state.clone(), u32::MAX));
                         }
                         new
                     });
@@ -260,30 +280,79 @@ impl Writer<'_, '_> {
 impl Graph {
     /// Writes the graph out; `None` where it has more than so many edges, or the budget ran out.
     pub(super) fn write(expander: &mut Expander<'_>, most: usize, taken: Taken) -> Option<Self> {
+        Self::write_as_far(expander, most, taken, false)
+    }
+
+    /// The part of the graph that can be come to by no more forks than the nearest failure.
+    pub(super) fn write_near(expander: &mut Expander<'_>, most: usize) -> Option<Self> {
+        Self::write_as_far(expander, most, Taken::Possibly, true)
+    }
+
+    fn write_as_far(
+        expander: &mut Expander<'_>,
+        most: usize,
+        taken: Taken,
+        near: bool,
+    ) -> Option<Self> {
         expander.weighs = taken != Taken::Possibly;
         let start = expander.start();
         let mut writer = Writer {
             expander,
             taken,
             numbers: FxHashMap::default(),
-            waiting: VecDeque::new(),
+            keys: Vec::new(),
+            waiting: VecDeque::from([(0, 0)]),
         };
         writer.number(Key::State(start.clone()), start);
-        let mut vertices: Vec<Vertex> = Vec::new();
-        let mut total = 0;
+        writer.keys[0].2 = 0;
+        let mut vertices: Vec<Option<Vertex>> = Vec::new();
+        let (mut total, mut tries) = (0, 0_usize);
+        let mut failed: Option<u32> = None;
         let mut scratch = Vec::new();
-        while let Some((key, state)) = writer.waiting.pop_front() {
+        while let Some((n, forks)) = writer.waiting.pop_front() {
+            if failed.is_some_and(|nearest| forks > nearest) {
+                break;
+            }
+            vertices.resize_with(writer.keys.len(), || None);
+            if vertices[n as usize].is_some() {
+                continue;
+            }
+            tries += 1;
             let limits = writer.expander.limits;
-            if total > most || (vertices.len().is_multiple_of(1024) && (limits.stop)()) {
+            if total > most || (tries.is_multiple_of(256) && (limits.stop)()) {
                 return None;
             }
+            let (key, state, _) = writer.keys[n as usize].clone();
             let vertex = writer.vertex(&key, state, &mut scratch).ok()?;
             if writer.expander.lost.is_some() {
                 return None;
             }
             total += vertex.edges.len();
-            vertices.push(vertex);
+            writer.queue(&vertex, forks);
+            if near {
+                let stuck = vertex.edges.iter().any(|edge| edge.to.is_none());
+                let at = if vertex.broken != 0 {
+                    Some(forks)
+                } else {
+                    stuck.then_some(forks + u32::from(vertex.forks))
+                };
+                failed = [failed, at].into_iter().flatten().min();
+            }
+            vertices[n as usize] = Some(vertex);
         }
+        vertices.resize_with(writer.keys.len(), || None);
+        let beyond = |(_, state, _): (Key, State, u32)| Vertex {
+            state,
+            broken: 0,
+            forks: false,
+            splits: false,
+            edges: Vec::new(),
+        };
+        let vertices: Vec<Vertex> = vertices
+            .into_iter()
+            .zip(writer.keys)
+            .map(|(vertex, key)| vertex.unwrap_or_else(|| beyond(key)))
+            .collect();
         let last_first = last_first(&vertices);
         Some(Self {
             vertices,

@@ -1,7 +1,7 @@
 //! A proof from start to end: explore, then explain.
 
 use super::expand::Expander;
-use super::explore::{Found, explore};
+use super::explore::{Broken, Found, explore};
 use super::graph::{Graph, Taken};
 use super::induct;
 use super::odds::{self, Failure};
@@ -24,6 +24,9 @@ const MOST_WEIGHED: usize = 400_000;
 
 /// Random roads walked before anything else: what fails often is found at once.
 const FIRST_ROADS: u64 = 64;
+
+/// Random roads walked for one that fails, where some is known to.
+const MORE_ROADS: u64 = 5_000;
 
 /// End tables are counted where it is cheap: up to so many states.
 const CHEAP: u64 = 50_000;
@@ -245,25 +248,31 @@ fn explain(
     proof: &mut Proof,
 ) {
     let limits = expander.limits;
+    let wrong = |_: usize, broken: Broken| broken != 0;
+    let near = if expander.lost.is_some() {
+        None
+    } else {
+        Graph::write_near(expander, MOST_EDGES)
+    };
+    proof.counterexample = match near {
+        Some(near) => shortest(expander, &near, wrong),
+        None if trial.fails() => trial.counterexample(expander.routine),
+        None => trial::walk(expander.routine, MORE_ROADS, limits).counterexample(expander.routine),
+    };
+    if !ways.odds {
+        return;
+    }
     let graph = if found.cut_short {
         None
     } else {
         Graph::write(expander, MOST_EDGES, Taken::Possibly)
     };
     let Some(graph) = graph else {
-        proof.counterexample = trial.counterexample(expander.routine);
-        if ways.odds {
-            sampled(expander.routine, ways, limits, proof);
-        }
-        return;
+        return sampled(expander.routine, ways, limits, proof);
     };
-    proof.counterexample = shortest(expander, &graph, |_, broken| broken != 0);
-    if !ways.odds {
-        return;
-    }
     let shuffles = |stop: StopIndex| expander.shuffles.is_shuffle(stop);
     let stop_of = |n: usize| expander.cores.core(graph.vertices[n].state.core).at;
-    let set = withdraw::smallest(&graph, stop_of, shuffles, |_, broken| broken != 0);
+    let set = withdraw::smallest(&graph, stop_of, shuffles, wrong);
     proof.withdraw = set.map(|set| {
         let named = set.into_iter().filter_map(|(stop, branch)| {
             Some((stop, nth_branch(expander.routine, stop, branch)?.1))
