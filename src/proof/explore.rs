@@ -4,18 +4,14 @@
 //! in its own: on several threads, with each shard's table small enough to stay near the processor.
 
 use super::expand::{Expander, Follows, Next};
+use super::shards::{Node, Post, SHARDS, Shard};
 use super::shuffled::Lost;
-use super::state::{CoreId, State};
+use super::state::{CoreId, Cores};
 use crate::cards::Card;
-use crate::routine::{Fault, Scene, StopIndex};
-use hashbrown::HashTable;
+use crate::routine::{Fault, Scene, StopIndex, World};
 use rayon::prelude::*;
-use rustc_hash::{FxHashSet, FxHasher};
-use std::hash::Hasher;
+use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
-
-/// How many shards: a power of two.
-const SHARDS: usize = 64;
 
 /// How many states are expanded before their followers are sorted in.
 const WAVE: usize = 1 << 14;
@@ -41,52 +37,17 @@ pub(super) struct Found {
     pub(super) broken: Vec<Broken>,
     /// By stop: whether the step could not be done somewhere.
     pub(super) stuck: Vec<bool>,
-    /// The ends of the roads, each with the number of roads that lead there; `None` where they were not counted on the way, since
-    /// a state was met again after it had been left.
-    pub(super) ways: Option<Vec<(State, u128)>>,
-    /// How many different tables the roads end with, as far as the watch tells them apart.
+    /// The cores of the roads' ends, each with the number of roads that lead there; `None` where they were not counted on the way,
+    /// since a state was met again after it had been left.
+    pub(super) ways: Option<FxHashMap<CoreId, u128>>,
+    /// How many different tables the roads end with, as far as the watch tells them apart; 0 where that was not asked.
     pub(super) tables: u64,
-}
-
-/// States with the same hash bits.
-#[derive(Debug, Default)]
-struct Shard {
-    table: HashTable<(u32, u32)>,
-    cells: Vec<u8>,
-    nodes: Vec<Node>,
-    ways: Vec<u128>,
-    /// The first node not expanded yet.
-    edge: usize,
-}
-
-#[derive(Debug, Clone, Copy)]
-struct Node {
-    core: CoreId,
-    from: u32,
-    len: u16,
-}
-
-/// States on their way to a shard.
-#[derive(Debug, Default)]
-struct Sent {
-    heads: Vec<(u32, CoreId, u16)>,
-    ways: Vec<u128>,
-    cells: Vec<u8>,
-}
-
-impl Sent {
-    fn push(&mut self, hash: u32, core: CoreId, cells: &[u8], ways: u128) {
-        let len = u16::try_from(cells.len()).unwrap_or(u16::MAX);
-        self.heads.push((hash, core, len));
-        self.ways.push(ways);
-        self.cells.extend_from_slice(cells);
-    }
 }
 
 /// What one thread made of its part of a wave.
 #[derive(Debug)]
 struct Part {
-    sent: Vec<Sent>,
+    post: Post,
     reached: Vec<StopIndex>,
     broken: Vec<(StopIndex, Broken)>,
     stuck: Vec<StopIndex>,
@@ -95,103 +56,45 @@ struct Part {
     ends: Vec<(usize, usize)>,
     /// Whether a count of roads grew too large.
     overflow: bool,
+    /// Where a state is laid out for its claims to be looked at.
+    desk: World,
 }
 
 impl Part {
     fn new() -> Self {
         Self {
-            sent: (0..SHARDS).map(|_| Sent::default()).collect(),
+            post: Post::new(),
             reached: Vec::new(),
             broken: Vec::new(),
             stuck: Vec::new(),
             slow: Vec::new(),
             ends: Vec::new(),
             overflow: false,
+            desk: Cores::desk(),
         }
     }
 
-    fn send(&mut self, core: CoreId, cells: &[u8], ways: u128) {
-        let hash = hash(core, cells);
-        self.sent[shard_of(hash)].push((hash >> 32) as u32, core, cells, ways);
-    }
-}
-
-fn hash(core: CoreId, cells: &[u8]) -> u64 {
-    let mut hasher = FxHasher::default();
-    hasher.write_u32(core);
-    hasher.write(cells);
-    hasher.finish()
-}
-
-/// The shard goes by other bits than the place in its table.
-fn shard_of(hash: u64) -> usize {
-    (hash as usize) & (SHARDS - 1)
-}
-
-impl Shard {
-    fn cells_of(&self, node: Node) -> &[u8] {
-        &self.cells[node.from as usize..node.from as usize + usize::from(node.len)]
+    /// Forgets its part of the last wave, and keeps the room it took.
+    fn clear(&mut self) {
+        self.post.clear();
+        self.reached.clear();
+        self.broken.clear();
+        self.stuck.clear();
+        self.slow.clear();
+        self.ends.clear();
+        self.overflow = false;
     }
 
-    /// Takes in what was sent; whether a state came that had been left already, or a count grew too large.
-    fn take_in(&mut self, sent: &Sent) -> bool {
-        let mut disorder = false;
-        let mut from = 0;
-        for ((tag, core, len), ways) in sent.heads.iter().zip(&sent.ways) {
-            let cells = &sent.cells[from..from + usize::from(*len)];
-            from += usize::from(*len);
-            let (stored, nodes) = (&self.cells, &self.nodes);
-            let same = |(other, index): &(u32, u32)| {
-                let node = nodes[*index as usize];
-                other == tag
-                    && node.core == *core
-                    && node.len == *len
-                    && &stored[node.from as usize..node.from as usize + usize::from(*len)] == cells
-            };
-            let spread = spread(*tag);
-            match self.table.find(spread, same) {
-                Some((_, index)) => {
-                    let index = *index as usize;
-                    let sum = self.ways[index].checked_add(*ways);
-                    disorder |= index < self.edge || sum.is_none();
-                    self.ways[index] = sum.unwrap_or(u128::MAX);
-                }
-                None => {
-                    let index = self.nodes.len() as u32;
-                    self.table
-                        .insert_unique(spread, (*tag, index), |(tag, _)| spread_of(*tag));
-                    self.nodes.push(Node {
-                        core: *core,
-                        from: self.cells.len() as u32,
-                        len: *len,
-                    });
-                    self.cells.extend_from_slice(cells);
-                    self.ways.push(*ways);
-                }
-            }
+    /// Notes a stop whose claims were looked at: once for many states one after the other.
+    fn reach(&mut self, done: StopIndex) {
+        if self.reached.last() != Some(&done) {
+            self.reached.push(done);
         }
-        disorder
-    }
-
-    fn bytes(&self) -> usize {
-        self.table.capacity() * 9
-            + self.cells.capacity()
-            + self.nodes.capacity() * 12
-            + self.ways.capacity() * 16
     }
 }
 
-/// Spreads the kept half of a hash over the whole word, since the table looks at its ends.
-fn spread(tag: u32) -> u64 {
-    spread_of(tag)
-}
-
-fn spread_of(tag: u32) -> u64 {
-    u64::from(tag).wrapping_mul(0x9e37_79b9_7f4a_7c15)
-}
-
-/// Visits every state.
-pub(super) fn explore(expander: &mut Expander<'_>) -> Found {
+/// Visits every state, and counts the different tables at the end where that is asked.
+pub(super) fn explore(expander: &mut Expander<'_>, count_tables: bool) -> Found {
     let limits = expander.limits;
     let stops = expander.routine.stops.len();
     let mut found = Found {
@@ -203,12 +106,14 @@ pub(super) fn explore(expander: &mut Expander<'_>) -> Found {
     };
     let mut shards: Vec<Shard> = (0..SHARDS).map(|_| Shard::default()).collect();
     let start = expander.start();
-    let mut first = Part::new();
+    let mut first = Post::new();
     first.send(start.core, &start.cells, 1);
     let mut disorder = false;
-    for (shard, sent) in shards.iter_mut().zip(&first.sent) {
-        disorder |= shard.take_in(sent);
+    for (n, shard) in shards.iter_mut().enumerate() {
+        disorder |= shard.take_in(first.to(n));
     }
+    // The last is for what is gone through one by one.
+    let mut parts: Vec<Part> = (0..=WAVE / PART).map(|_| Part::new()).collect();
     let mut ends: Vec<(usize, usize)> = Vec::new();
     loop {
         let wave: Vec<(usize, usize)> = shards
@@ -227,7 +132,7 @@ pub(super) fn explore(expander: &mut Expander<'_>) -> Found {
                 found.cut_short = true;
                 break;
             }
-            let mut parts = expand_wave(expander, &shards, chunk);
+            expand_wave(expander, &shards, chunk, &mut parts);
             if expander.lost.is_some() {
                 found.cut_short = true;
                 break;
@@ -250,7 +155,7 @@ pub(super) fn explore(expander: &mut Expander<'_>) -> Found {
                 .map(|(n, shard)| {
                     parts
                         .iter()
-                        .fold(false, |bad, part| bad | shard.take_in(&part.sent[n]))
+                        .fold(false, |bad, part| bad | shard.take_in(part.post.to(n)))
                 })
                 .reduce(|| false, |a, b| a | b);
             found.states = shards.iter().map(|shard| shard.nodes.len() as u64).sum();
@@ -271,6 +176,17 @@ pub(super) fn explore(expander: &mut Expander<'_>) -> Found {
         found.met[stop.index()] = true;
         found.reached[stop.index()] = true;
     }
+    if count_tables {
+        found.tables = tables(expander, &shards, &ends);
+    }
+    if !disorder && !found.cut_short {
+        found.ways = ways(&shards, &ends);
+    }
+    found
+}
+
+/// How many different tables these nodes have.
+fn tables(expander: &Expander<'_>, shards: &[Shard], ends: &[(usize, usize)]) -> u64 {
     // The same table may be met with the claims of different stops still to be looked at.
     let tables: FxHashSet<(&[u16], &[u8])> = ends
         .iter()
@@ -280,20 +196,18 @@ pub(super) fn explore(expander: &mut Expander<'_>) -> Found {
             (sizes.as_slice(), shards[*shard].cells_of(node))
         })
         .collect();
-    found.tables = tables.len() as u64;
-    if !disorder && !found.cut_short {
-        let end = |(shard, node): &(usize, usize)| {
-            let shard = &shards[*shard];
-            let at = shard.nodes[*node];
-            let state = State {
-                core: at.core,
-                cells: shard.cells_of(at).into(),
-            };
-            (state, shard.ways[*node])
-        };
-        found.ways = Some(ends.iter().map(end).collect());
+    tables.len() as u64
+}
+
+/// In how many ways each core was come to at the end of a road; `None` where a sum grew too large.
+fn ways(shards: &[Shard], ends: &[(usize, usize)]) -> Option<FxHashMap<CoreId, u128>> {
+    let mut all: FxHashMap<CoreId, u128> = FxHashMap::default();
+    for (shard, node) in ends {
+        let node = shards[*shard].nodes[*node];
+        let sum = all.entry(node.core).or_default();
+        *sum = sum.checked_add(node.ways)?;
     }
-    found
+    Some(all)
 }
 
 fn note(part: &mut Part, found: &mut Found, ends: &mut Vec<(usize, usize)>) {
@@ -314,7 +228,12 @@ fn expand_wave(
     expander: &mut Expander<'_>,
     shards: &[Shard],
     chunk: &[(usize, usize)],
-) -> Vec<Part> {
+    parts: &mut [Part],
+) {
+    parts.iter_mut().for_each(Part::clear);
+    let Some((last, parts)) = parts.split_last_mut() else {
+        return;
+    };
     let core_of = |(shard, node): &(usize, usize)| shards[*shard].nodes[*node].core;
     let mut follows: Vec<Option<Arc<Follows>>> = Vec::new();
     for at in chunk {
@@ -327,10 +246,10 @@ fn expand_wave(
         }
     }
     let shared: &Expander<'_> = expander;
-    let mut parts: Vec<Part> = chunk
-        .par_chunks(PART)
-        .map(|nodes| {
-            let mut part = Part::new();
+    parts
+        .par_iter_mut()
+        .zip(chunk.par_chunks(PART))
+        .for_each(|(part, nodes)| {
             let mut cells = Vec::new();
             for at in nodes {
                 let shard = &shards[at.0];
@@ -338,58 +257,44 @@ fn expand_wave(
                 let held = shard.cells_of(node);
                 match follows.get(node.core as usize).and_then(Option::as_deref) {
                     Some(follows) => {
-                        expand_one(
-                            shared,
-                            &mut part,
-                            follows,
-                            *at,
-                            node,
-                            held,
-                            shard.ways[at.1],
-                            &mut cells,
-                        );
+                        expand_one(shared, part, follows, *at, node, held, &mut cells);
                     }
                     None => part.slow.push(*at),
                 }
             }
-            part
-        })
-        .collect();
+        });
     let slow: Vec<(usize, usize)> = parts
         .iter_mut()
-        .flat_map(|part| std::mem::take(&mut part.slow))
+        .flat_map(|part| part.slow.drain(..))
         .collect();
-    let mut part = Part::new();
     let mut cells = Vec::new();
     for at in slow {
         let shard = &shards[at.0];
         let node = shard.nodes[at.1];
-        let ways = shard.ways[at.1];
+        let ways = node.ways;
         let stop = expander.cores.core(node.core).at;
         if expander.lost.is_some() {
             break;
         }
-        if let Err(card) = judge_slowly(expander, node.core, shard.cells_of(node), &mut part) {
+        if let Err(card) = judge_slowly(expander, node.core, shard.cells_of(node), last) {
             let world = expander.cores.world(node.core, shard.cells_of(node));
             expander.split(&world, node.core, card, &mut cells, &mut |_, next| {
-                receive(&mut part, &next, stop, ways);
+                receive(last, &next, stop, ways);
             });
             continue;
         }
         if matches!(*expander.follows(node.core), Follows::End) {
-            part.ends.push(at);
+            last.ends.push(at);
         }
         expander.each(
             node.core,
             shard.cells_of(node),
             &mut cells,
             &mut |_, next| {
-                receive(&mut part, &next, stop, ways);
+                receive(last, &next, stop, ways);
             },
         );
     }
-    parts.push(part);
-    parts
 }
 
 fn receive(part: &mut Part, next: &Next<'_>, stop: StopIndex, ways: u128) {
@@ -404,16 +309,12 @@ fn receive(part: &mut Part, next: &Next<'_>, stop: StopIndex, ways: u128) {
         } => {
             let product = ways.checked_mul(u128::from(times) * branches.len() as u128);
             part.overflow |= product.is_none();
-            part.send(core, cells, product.unwrap_or(u128::MAX));
+            part.post.send(core, cells, product.unwrap_or(u128::MAX));
         }
         Next::Stuck { .. } => part.stuck.push(stop),
     }
 }
 
-#[expect(
-    clippy::too_many_arguments,
-    reason = "the inner loop of the explorer: one call a state"
-)]
 fn expand_one(
     expander: &Expander<'_>,
     part: &mut Part,
@@ -421,7 +322,6 @@ fn expand_one(
     at: (usize, usize),
     node: Node,
     held: &[u8],
-    ways: u128,
     cells: &mut Vec<u8>,
 ) {
     match follows {
@@ -443,9 +343,10 @@ fn expand_one(
                         expander
                             .plan(arrow.plan)
                             .apply(held, expander.cores.width(), cells);
-                        let product = ways.checked_mul(arrow.branches.len() as u128);
+                        let product = node.ways.checked_mul(arrow.branches.len() as u128);
                         part.overflow |= product.is_none();
-                        part.send(arrow.to, cells, product.unwrap_or(u128::MAX));
+                        part.post
+                            .send(arrow.to, cells, product.unwrap_or(u128::MAX));
                     }
                     if !arrows.lost.is_empty() {
                         part.stuck.push(expander.cores.core(node.core).at);
@@ -462,8 +363,8 @@ fn judge(expander: &Expander<'_>, core: CoreId, cells: &[u8], part: &mut Part) -
     let Some(done) = expander.cores.core(core).done else {
         return Ok(());
     };
-    let broken = broken(expander, core, cells)?;
-    part.reached.push(done);
+    let broken = broken(expander, core, cells, &mut part.desk)?;
+    part.reach(done);
     if broken != 0 {
         part.broken.push((done, broken));
     }
@@ -484,7 +385,7 @@ fn judge_slowly(
     let world = expander.cores.world(core, cells);
     match expander.breakable(&known, &world) {
         Ok(broken) => {
-            part.reached.push(done);
+            part.reach(done);
             if broken != 0 {
                 part.broken.push((done, broken));
                 let origin = expander.shuffles.origin(known.origin);
@@ -500,11 +401,17 @@ fn judge_slowly(
     Ok(())
 }
 
-/// The claims of the stop just done that do not hold, one bit each. A claim that cannot be worked out is broken.
+/// The claims of the stop just done that do not hold, one bit each. A claim that cannot be worked out is broken. The state is laid
+/// out on the desk.
 ///
 /// # Errors
 /// The card whose face must be fixed first.
-pub(super) fn broken(expander: &Expander<'_>, core: CoreId, cells: &[u8]) -> Result<Broken, Card> {
+pub(super) fn broken(
+    expander: &Expander<'_>,
+    core: CoreId,
+    cells: &[u8],
+    desk: &mut World,
+) -> Result<Broken, Card> {
     let Some(stop) = expander
         .cores
         .core(core)
@@ -513,12 +420,12 @@ pub(super) fn broken(expander: &Expander<'_>, core: CoreId, cells: &[u8]) -> Res
     else {
         return Ok(0);
     };
-    let world = expander.cores.world(core, cells);
+    expander.cores.lay_out(core, cells, desk);
     let mut broken = 0;
     for (n, claim) in stop.claims.iter().enumerate() {
         let scene = Scene {
             routine: expander.routine,
-            world: &world,
+            world: desk,
         };
         match claim.kind.holds(scene) {
             Ok(true) => {}

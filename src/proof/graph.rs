@@ -4,7 +4,7 @@
 use super::expand::{Expander, Next};
 use super::explore::{Broken, broken};
 use super::shuffled::Lost;
-use super::state::{Core, State};
+use super::state::{Core, Cores, State};
 use crate::cards::Card;
 use crate::routine::{StopIndex, World};
 use num_bigint::{BigInt, BigUint};
@@ -158,7 +158,8 @@ impl Writer<'_, '_> {
                 return Ok(vertex);
             }
         } else {
-            match broken(self.expander, vertex.state.core, &vertex.state.cells) {
+            let (at, desk) = (&vertex.state, &mut Cores::desk());
+            match broken(self.expander, at.core, &at.cells, desk) {
                 Ok(broken) => vertex.broken = broken,
                 Err(card) => {
                     vertex.splits = true;

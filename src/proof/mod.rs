@@ -12,6 +12,7 @@ mod odds;
 mod prove;
 mod report;
 mod seek;
+mod shards;
 mod shuffled;
 mod state;
 mod trial;

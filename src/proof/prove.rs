@@ -8,7 +8,7 @@ use super::odds::{self, Failure};
 use super::report::{Blame, ClaimProof, Ends, Limits, Odds, Proof, Roads, Settled, Verdict, Ways};
 use super::seek::shortest;
 use super::shuffled::Lost;
-use super::state::State;
+use super::state::CoreId;
 use super::trial::{self, Trial};
 use super::watch::Watch;
 use super::withdraw;
@@ -87,7 +87,7 @@ fn explored<'r>(routine: &'r Routine, ways: Ways, limits: &'r Limits<'r>) -> (Ex
         if induction {
             expander.parts = induct::parts(routine);
         }
-        let found = explore(&mut expander);
+        let found = explore(&mut expander, false);
         match expander.lost {
             Some(Lost::NotInductive) if induction => induction = false,
             // What cannot be followed may be what induction put there.
@@ -189,11 +189,11 @@ fn loops(expander: &Expander<'_>, found: &Found) -> Vec<(StopIndex, Settled)> {
     loops
 }
 
-/// How many orders the cards have whose faces a state leaves open.
-fn open_orders(expander: &Expander<'_>, state: &State) -> BigUint {
+/// How many orders the cards have whose faces a core leaves open.
+fn open_orders(expander: &Expander<'_>, core: CoreId) -> BigUint {
     let open = expander
         .cores
-        .core(state.core)
+        .core(core)
         .faces
         .iter()
         .filter(|face| face.is_none())
@@ -201,14 +201,14 @@ fn open_orders(expander: &Expander<'_>, state: &State) -> BigUint {
     (1..=open as u64).map(BigUint::from).product()
 }
 
-/// How many roads end in a state that one run of choices leads to: one for each order of the unknown cards, and each outcome of a
+/// How many roads end in a state of this core that one run of choices leads to: one for each order of the unknown cards, and each outcome of a
 /// followed shuffle.
-fn roads_to(expander: &mut Expander<'_>, state: &State) -> Option<BigUint> {
-    let core = expander.cores.core(state.core).clone();
+fn roads_to(expander: &mut Expander<'_>, id: CoreId) -> Option<BigUint> {
+    let core = expander.cores.core(id).clone();
     if core.origin != 0 {
         return expander.outcomes(&core).ok();
     }
-    Some(open_orders(expander, state))
+    Some(open_orders(expander, id))
 }
 
 fn roads(expander: &mut Expander<'_>, found: &Found, loops: &[(StopIndex, Settled)]) -> Roads {
@@ -220,8 +220,8 @@ fn roads(expander: &mut Expander<'_>, found: &Found, loops: &[(StopIndex, Settle
     }
     if let Some(ends) = &found.ways {
         let mut all = BigUint::default();
-        for (state, ways) in ends {
-            match roads_to(expander, state) {
+        for (core, ways) in ends {
+            match roads_to(expander, *core) {
                 Some(roads) => all += roads * BigUint::from(*ways),
                 None => return Roads::Uncounted,
             }
@@ -235,7 +235,7 @@ fn roads(expander: &mut Expander<'_>, found: &Found, loops: &[(StopIndex, Settle
         return Roads::Unbounded;
     }
     graph
-        .roads(|state| roads_to(expander, state))
+        .roads(|state| roads_to(expander, state.core))
         .map_or(Roads::Uncounted, Roads::Exactly)
 }
 
@@ -415,6 +415,6 @@ fn ends(routine: &Routine, ways: Ways, roads: &Roads, limits: &Limits<'_>) -> Op
     if cheaply {
         expander.patience = CHEAP_BRANCHES;
     }
-    let found = explore(&mut expander);
+    let found = explore(&mut expander, true);
     (!found.cut_short).then_some(found.tables)
 }

@@ -137,20 +137,37 @@ impl Cores {
 
     /// The world of a state.
     pub(super) fn world(&self, core: CoreId, cells: &[u8]) -> World {
+        let mut world = Self::desk();
+        self.lay_out(core, cells, &mut world);
+        world
+    }
+
+    /// A world with nothing in it, to lay out states on.
+    pub(super) fn desk() -> World {
+        World {
+            at: StopIndex(0),
+            table: Table::default(),
+            memory: Vec::new(),
+            faces: Vec::new(),
+        }
+    }
+
+    /// Makes a world that of a state, in the room that it already takes.
+    pub(super) fn lay_out(&self, core: CoreId, cells: &[u8], world: &mut World) {
         let core = self.core(core);
-        let mut table = Table::empty(core.sizes.len());
+        world.at = core.at;
+        world.memory.clone_from(&core.memory);
+        world.faces.clone_from(&core.faces);
+        if world.table.count() != core.sizes.len() {
+            world.table = Table::empty(core.sizes.len());
+        }
         let mut laid = (0..cells.len() / self.width()).map(|n| read(cells, n, self.wide));
         for (n, size) in core.sizes.iter().enumerate() {
-            let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
-            table
-                .pile_mut(pile)
-                .extend(laid.by_ref().take(usize::from(*size)));
-        }
-        World {
-            at: core.at,
-            table,
-            memory: core.memory.clone(),
-            faces: core.faces.clone(),
+            let pile = world
+                .table
+                .pile_mut(PileId(u8::try_from(n).unwrap_or(u8::MAX)));
+            pile.clear();
+            pile.extend(laid.by_ref().take(usize::from(*size)));
         }
     }
 }
@@ -227,6 +244,45 @@ impl Plan {
                 let at = 2 * usize::from(*from);
                 out.push((cells[at] & mask) ^ turn);
                 out.push(cells[at + 1]);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_state_laid_out_where_another_lay_is_the_world_that_was_packed() {
+        let laid =
+            |from: u16, count: u16| (from..from + count).map(|n| Laid::new(Card(n), n % 3 == 0));
+        let world = |piles: &[(u16, u16)], memory: Vec<Option<Value>>| {
+            let mut table = Table::empty(piles.len());
+            for (n, (from, count)) in piles.iter().enumerate() {
+                table.pile_mut(PileId(n as u8)).extend(laid(*from, *count));
+            }
+            World {
+                at: StopIndex(piles.len() as u16),
+                table,
+                memory,
+                faces: vec![None, Some(Card(1))],
+            }
+        };
+        for cards in [60, 300] {
+            let mut cores = Cores::new(cards);
+            let mut desk = Cores::desk();
+            let worlds = [
+                world(&[(0, 5), (5, 0)], vec![Some(Value::Int(4)), None]),
+                world(&[(20, 1), (0, 20)], Vec::new()),
+                world(&[(3, 2), (7, 1), (40, 9)], vec![None]),
+                world(&[(9, 9)], vec![None, Some(Value::Int(-1)), None]),
+            ];
+            for world in worlds {
+                let state = cores.state(world.clone());
+                cores.lay_out(state.core, &state.cells, &mut desk);
+                assert_eq!(desk, world);
+                assert_eq!(cores.world(state.core, &state.cells), world);
             }
         }
     }
