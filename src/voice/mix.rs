@@ -275,6 +275,14 @@ impl Iterator for Outlet {
     }
 }
 
+#[cfg(not(target_os = "linux"))]
+impl Outlet {
+    /// As a mixer of the device takes it.
+    pub(super) fn into_source(self) -> impl Source + Send + 'static {
+        Plain(self)
+    }
+}
+
 /// All our sources are alike: one channel, one rate, no known length.
 struct Plain<I>(I);
 

@@ -103,7 +103,12 @@ def say_and_hear(server, listed):
     for number, (routine, who, _, phrase) in enumerate(prompted):
         if (routine == one and phrase.endswith("?")) or (number % 15 == 0 and len(phrase) < 80):
             chosen.append((routine, who, phrase))
-    recogniser = Recogniser([phrase for *_, phrase in chosen] + [line.split("\t")[3] for line in listed])
+    spoken = defaultdict(list)
+    for line in listed:
+        routine, who, _, phrase = line.split("\t")
+        spoken["cards" if who == "spectator" else routine].append(phrase)
+        spoken[routine].append(phrase)
+    recognisers = {routine: Recogniser(phrases + CARDS) for routine, phrases in spoken.items()}
     right, missed = defaultdict(int), []
     asked = defaultdict(int)
     for routine, who, phrase in chosen:
@@ -112,7 +117,7 @@ def say_and_hear(server, listed):
             raise SystemExit(f"{phrase}: {ending}")
         kind = "cards" if routine == "cards" else "phrases"
         asked[kind] += 1
-        good, heard = understood(recogniser, recorder.between(given, end + 0.15), phrase)
+        good, heard = understood(recognisers[routine], recorder.between(given, end + 0.15), phrase)
         right[kind] += good
         if not good:
             missed.append(f"      the {who} said   {phrase}\n      and was heard as {heard or 'nothing'}")

@@ -24,7 +24,7 @@ pub(super) fn open(desk: &Arc<Desk>) -> Result<Playing, String> {
         .map_err(none)?;
     sink.log_on_drop(false);
     let rate = sink.config().sample_rate();
-    sink.mixer().add(desk.open().as_source());
+    sink.mixer().add(desk.open().into_source());
     Ok(Playing {
         place: Place {
             server: "the system's own sound".to_owned(),
