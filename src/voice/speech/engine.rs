@@ -17,6 +17,12 @@ const LEVEL: u32 = 20;
 /// At most so many samples for one request (two minutes): more means that the engine has lost its way.
 const LONGEST: usize = 120 * super::RATE as usize;
 
+/// After so many rounds in which it neither took text nor spoke, it never will.
+const MOST_IDLE: u32 = 1000;
+
+/// It takes some hundred steps from one sound to the next; after so many it goes round in circles.
+const MOST_MUTE: u32 = 500_000;
+
 /// A word of more characters is given in pieces.
 const LONGEST_WORD: usize = 60;
 
@@ -32,6 +38,9 @@ pub(super) enum EngineFault {
     /// The engine refused.
     #[error("the speech engine refused: {0}")]
     Engine(String),
+    /// The engine takes no more text and makes no more sound.
+    #[error("the speech engine is stuck")]
+    Stuck,
     /// The engine spoke without end.
     #[error("the speech engine did not come to an end")]
     Endless,
@@ -58,6 +67,14 @@ impl Engines {
         text: &str,
         cache: &Path,
     ) -> Result<Vec<i16>, EngineFault> {
+        match self.once(manner, text, cache) {
+            // What came before has got it stuck: a fresh engine knows nothing of that.
+            Err(EngineFault::Stuck) => self.once(manner, text, cache),
+            spoken => spoken,
+        }
+    }
+
+    fn once(&mut self, manner: Manner, text: &str, cache: &Path) -> Result<Vec<i16>, EngineFault> {
         let tag = manner.voice.tag();
         if !self.0.contains_key(tag) {
             self.0.insert(tag, open(tag, cache)?);
@@ -106,13 +123,20 @@ fn run(engine: &mut ttspico::Engine, manner: Manner, text: &str) -> Result<Vec<i
     let mut spoken = Vec::new();
     let mut buffer = [0_i16; 2048];
     // It takes a part of the text, speaks for a while, takes the next part.
+    let mut idle = 0;
     loop {
+        let before = (left.len(), spoken.len());
         if !left.is_empty() {
             let taken = engine.put_text(left)?;
             left = &left[taken..];
         }
+        let mut mute = 0;
         loop {
             let (count, status) = engine.get_data(&mut buffer[..])?;
+            mute = if count == 0 { mute + 1 } else { 0 };
+            if mute > MOST_MUTE {
+                return Err(EngineFault::Stuck);
+            }
             spoken.extend_from_slice(&buffer[..count]);
             if spoken.len() > LONGEST {
                 return Err(EngineFault::Endless);
@@ -124,6 +148,14 @@ fn run(engine: &mut ttspico::Engine, manner: Manner, text: &str) -> Result<Vec<i
         }
         if left.is_empty() {
             return Ok(spoken);
+        }
+        idle = if before == (left.len(), spoken.len()) {
+            idle + 1
+        } else {
+            0
+        };
+        if idle > MOST_IDLE {
+            return Err(EngineFault::Stuck);
         }
     }
 }
