@@ -59,11 +59,11 @@ fn weak(step: &StepSummary, sheet: &mut Sheet<'_>) {
     let score = format!("  {} of {}", step.right, step.asked);
     let time = match (step.median, step.target) {
         (Some(median), Some(target)) => format!(
-            "   {} for an answer, the step has {}",
+            "   took {}, the step has {}",
             seconds(median),
             seconds(target)
         ),
-        (Some(median), None) => format!("   {} for an answer", seconds(median)),
+        (Some(median), None) => format!("   took {}", seconds(median)),
         (None, _) => String::new(),
     };
     sheet.pieces(&[
