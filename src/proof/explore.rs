@@ -3,7 +3,8 @@
 //! States are spread over shards by their hash. A wave of states is expanded, what follows is sorted by shard, and every shard takes
 //! in its own: on several threads, with each shard's table small enough to stay near the processor.
 
-use super::expand::{Expander, Follows, Next};
+use super::expand::Expander;
+use super::follows::{Follows, Next};
 use super::shards::{Node, Post, SHARDS, Shard};
 use super::shuffled::Lost;
 use super::state::{CoreId, Cores};

@@ -1,8 +1,9 @@
 //! The states and steps of a routine written out: small enough to be gone over again for odds, blame and the shortest
 //! counterexample.
 
-use super::expand::{Expander, Next};
+use super::expand::Expander;
 use super::explore::{Broken, broken};
+use super::follows::Next;
 use super::shuffled::Lost;
 use super::state::{Core, Cores, State};
 use crate::cards::Card;

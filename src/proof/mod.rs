@@ -1,14 +1,30 @@
-//! All roads: whether a claim can fail, the shortest road on which it does, and the exact odds.
+//! All roads: whether a claim can fail, the shortest road on which it does, and the exact odds; and which set-ups would work.
 //!
 //! Uses [`crate::cards`] to [`crate::knowing`]. It is told what it may use ([`Limits`]) and how to go about it ([`Ways`]); it has no
 //! clock. What a budget cut short is [`Verdict::Unfinished`], which is never a proof.
+//!
+//! | file | what it does |
+//! | --- | --- |
+//! | `prove` | the proof from start to end: explore, then explain |
+//! | `report` | what a proof says |
+//! | `watch` | what steps and claims look at, and so which states are one |
+//! | `state` | states in few bytes, compared whole |
+//! | `expand` `follows` `one_by_one` | from a state to all that can follow it |
+//! | `explore` `shards` | every state once, in waves, on all cores |
+//! | `shuffled` | packets that were shuffled freely, followed and not listed |
+//! | `induct` | "again, as often as you like" by induction |
+//! | `graph` `odds` `seek` `withdraw` | written out: exact odds, blame, the shortest failing road, branches to withdraw |
+//! | `trial` | random roads, where not all can be gone |
+//! | `find` | set-ups that work, and what survives |
 
 mod expand;
 mod explore;
 pub mod find;
+mod follows;
 mod graph;
 mod induct;
 mod odds;
+mod one_by_one;
 mod prove;
 mod report;
 mod seek;
