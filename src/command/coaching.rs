@@ -252,3 +252,96 @@ pub(super) fn guide_of(coached: &Coached, aim: Aim) -> Option<Guide> {
     (coached.record.answers() > 0)
         .then(|| guide(&coached.record, aim, Some(coached.practised.clone())))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::logbook::{Answer as Entry, Manner, SessionStart};
+    use chrono::Duration;
+
+    fn at(hours: i64) -> DateTime<FixedOffset> {
+        DateTime::parse_from_rfc3339("2031-05-01T08:00:00+02:00").unwrap() + Duration::hours(hours)
+    }
+
+    fn entry(n: i64, hours: i64) -> Entry {
+        Entry {
+            routine: "pairs".into(),
+            content_hash: "00ff".into(),
+            step: format!("s{}", n % 3),
+            drill: "picture".into(),
+            kind: "card".into(),
+            detail: "packet 1".into(),
+            again: false,
+            question: "What lies on top?".into(),
+            seed: Some(7),
+            choices: vec![format!("n={n}"), "n@2=9".into()],
+            given: String::new(),
+            expected: "7♥".into(),
+            answer: "7h".into(),
+            right: n % 4 != 0,
+            first_key_ms: None,
+            total_ms: 1_900,
+            at: at(hours),
+        }
+    }
+
+    #[test]
+    fn what_is_kept_beside_the_logbook_is_what_all_its_answers_say() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut book = Logbook::open(folder.path()).unwrap();
+        let session = book
+            .begin(&SessionStart {
+                routine: "pairs".into(),
+                content_hash: "00ff".into(),
+                seed: None,
+                setup: 0,
+                drills: vec!["picture".into()],
+                manner: Manner::Plain,
+                started: at(0),
+            })
+            .unwrap();
+        // The plain way: all answers, from the start.
+        let plainly = |book: &Logbook| {
+            Record::of(
+                Memory::default(),
+                &book.told_since("pairs", 0).unwrap().answers,
+            )
+            .text()
+        };
+        for n in 0..10 {
+            book.record(&session, &entry(n, 9 * n)).unwrap();
+        }
+        let first = read_and_keep(&mut book, "pairs", 1).unwrap();
+        assert_eq!(first.record.text(), plainly(&book));
+        for n in 10..15 {
+            book.record(&session, &entry(n, 9 * n)).unwrap();
+        }
+        // Five new ones are added to what was kept.
+        assert_eq!(read_up(&book, "pairs").unwrap().2, 5);
+        let second = read(&mut book, "pairs").unwrap();
+        assert_eq!(second.record.text(), plainly(&book));
+        assert_eq!(second.record.answers(), 15);
+        assert_eq!(
+            second.practised,
+            (0..15).map(|n| format!("n={n}")).collect()
+        );
+        // One that is older than what was kept: all of it again.
+        book.record(&session, &entry(15, 2)).unwrap();
+        let third = read(&mut book, "pairs").unwrap();
+        assert_eq!(third.record.text(), plainly(&book));
+        assert_eq!(third.record.answers(), 16);
+    }
+
+    #[test]
+    fn a_day_is_a_date_on_the_performer_s_calendar() {
+        let day_at = |text| day_of(DateTime::parse_from_rfc3339(text).unwrap());
+        assert_eq!(day_at("1970-01-01T00:00:00+02:00"), Day(0));
+        assert_eq!(day_at("1970-01-02T23:59:59-11:00"), Day(1));
+        let folder = tempfile::tempdir().unwrap();
+        let mut book = Logbook::open(folder.path()).unwrap();
+        book.remember(&show_key("pairs"), "2031-05-11").unwrap();
+        let found = aim(&book, "pairs", at(0)).unwrap();
+        assert_eq!(found.day().since(found.today), 10);
+        assert_eq!(aim(&book, "else", at(0)).unwrap().show, None);
+    }
+}
