@@ -6,8 +6,8 @@ use std::collections::{BTreeMap, HashMap};
 /// A part of a line, and how it is spoken.
 pub(super) type Key = (Manner, String);
 
-/// Room for speech, in bytes: four minutes.
-const ROOM: usize = 8 * 1024 * 1024;
+/// Room for speech, in bytes: two and a half minutes.
+const ROOM: usize = 5 * 1024 * 1024;
 
 /// Keeps what was used last.
 #[derive(Debug, Default)]
