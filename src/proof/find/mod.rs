@@ -7,7 +7,7 @@
 //!
 //! **Why the list is complete.** Every clause is sound: it rules out either one pattern that was noted (or is left undecided, which is told),
 //! or patterns on which a road fails: on each of them the same road is open, because no step of it asked for an open cell, and its
-//! claim is false, because it is false whatever lies on the open cells ([`truth`]). When the solver says that no pattern is left, each
+//! claim is false, because it is false whatever lies on the open cells (`truth`). When the solver says that no pattern is left, each
 //! pattern was noted, undecided or ruled out. Every clause rules out the pattern it was made for, so the search ends.
 //!
 //! **Symmetry.** Where a routine never tells the classes by name (it compares them, or counts different ones), the same holds of a pattern

@@ -2,7 +2,7 @@
 //!
 //! The engine is written in C and reads whatever a routine's author wrote, so it may crash or hang. It therefore runs in a
 //! child process ([`serve`]): this program again, started with [`HIDDEN`] as its only argument, asked by short frames
-//! ([`frames`]) and ended when it takes too long. [`Speaker`] is the other end: it starts the child, asks, starts it again when
+//! (`frames`) and ended when it takes too long. [`Speaker`] is the other end: it starts the child, asks, starts it again when
 //! it died, and remembers what killed it.
 
 mod engine;
