@@ -14,7 +14,7 @@
 
 use crate::cards::{Card, Class, TraitId};
 use crate::routine::{
-    Act, ClaimKind, Expr, ForkKind, NameId, Routine, Stop, StopIndex, Then, World,
+    Act, ClaimKind, Expr, Fork, ForkKind, NameId, Routine, Stop, StopIndex, Then, World,
 };
 use crate::table::{Laid, PileId};
 use rustc_hash::FxHashMap;
@@ -73,14 +73,26 @@ impl Watch {
         watch
     }
 
-    /// Nothing is dropped and nothing taken for anything else.
+    /// Nothing is dropped and nothing taken for anything else; but how many rounds of a part there were that nothing ends, and that
+    /// nobody counts, would tell every state from every other for ever.
     pub(super) fn of_everything(routine: &Routine) -> Self {
-        let all: BTreeSet<NameId> = (0..routine.names.len())
+        let endless = |fork: &Fork| matches!(fork.kind, ForkKind::Again { at_most: None });
+        let rounds: BTreeSet<NameId> = routine
+            .stops
+            .iter()
+            .filter_map(|stop| stop.fork.as_ref())
+            .filter(|fork| endless(fork))
+            .map(|fork| fork.name)
+            .collect();
+        let kept: BTreeSet<NameId> = (0..routine.names.len())
             .filter_map(|n| u16::try_from(n).ok())
             .map(NameId)
+            .filter(|name| !rounds.contains(name))
             .collect();
         let mut watch = Self::of_tables(routine);
-        watch.names_before.fill(all);
+        for names in &mut watch.names_before {
+            names.extend(&kept);
+        }
         watch
     }
 
