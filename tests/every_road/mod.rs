@@ -148,7 +148,7 @@ impl EveryRoad {
 }
 
 /// The claims of a stop that do not hold after it; one that cannot be worked out does not hold.
-fn broken_after(routine: &Routine, stop: StopIndex, after: &World) -> Vec<ClaimAt> {
+pub fn broken_after(routine: &Routine, stop: StopIndex, after: &World) -> Vec<ClaimAt> {
     let scene = Scene {
         routine,
         world: after,

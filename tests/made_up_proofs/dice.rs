@@ -113,6 +113,73 @@ pub fn file(number: u64) -> File {
     }
 }
 
+/// A file in which a part with a choice or two is gone through as often as they like, and the claims are of the kind that such parts
+/// may keep.
+pub fn rounds(number: u64) -> String {
+    let mut draw = Draw::for_step(number, "made-up-rounds", 1);
+    let mut one_of = |of: &[&str]| -> String {
+        let at = draw.below(of.len() as u64);
+        of[usize::try_from(at).expect("small")].to_owned()
+    };
+    let cards = one_of(&[
+        "AC 2H 3S 4D",
+        "AC 2H^ 3S 4D^",
+        "AC 2H^ 3S 4D",
+        "AC 2H 2D AS",
+        "AC 2H 3S",
+    ]);
+    let (fork, first) = match one_of(&["cut", "cut", "option", "number", "none"]).as_str() {
+        "cut" => (
+            "fork: {name: c, seen: nothing, cut: {pile: packet, least: 0}}",
+            "cut: {pile: packet, at: c}",
+        ),
+        "option" => (
+            "fork: {name: c, option: [kind, cruel]}",
+            "when: {is: 'c == \"kind\"', do: [{reverse: packet}], else: [{cut: {pile: packet, at: 2}}]}",
+        ),
+        "number" => (
+            "fork: {name: c, number: {from: 1, to: 4, by: 1}}",
+            "count: {from: packet, to: packet, count: c, put: bottom}",
+        ),
+        _ => ("say: Nobody chooses here.", "cut: {pile: packet, at: 2}"),
+    };
+    let mut second = || {
+        one_of(&[
+            "turn: {pile: packet, count: 2}",
+            "turn: {pile: packet, count: 4}",
+            "turn: {pile: packet, count: 1}",
+            "turn: packet",
+            "reverse: packet",
+            "klondike: packet",
+            "inverse-faro: {pile: packet, top: evens}",
+            "swap: {pile: packet, a: 1, b: 3}",
+            "cut: {pile: packet, at: 2}",
+            "when: {is: 'up(packet, 1)', do: [{turn: {pile: packet, count: 2}}]}",
+        ])
+    };
+    let (second, third) = (second(), second());
+    let claims = [
+        "{expr: showing_odd(packet) == showing_even(packet)}",
+        "{expr: showing(packet) % 2 == 0}",
+        "{blocks: {pile: packet, of: 2, trait: colour}}",
+        "{mirror: {pile: packet, by: mates}}",
+        "{mirror: {pile: packet, by: colour}}",
+        "{same-as-start: {pile: packet, up-to: [rotation, reversal]}}",
+        "{same-as-start: {pile: packet, trait: colour, up-to: [rotation]}}",
+        "{expr: 'colour(card(packet, 1)) != colour(card(packet, 2))'}",
+        "{expr: 'up(packet, 1) == up(packet, 2)'}",
+        "{count: {piles: [packet], class: red, up: true, is: 0}}",
+    ];
+    let inside = match one_of(&["yes", "no"]).as_str() {
+        "yes" => format!("          claims: [{}]\n", one_of(&claims)),
+        _ => String::new(),
+    };
+    let (one, other) = (one_of(&claims), one_of(&claims));
+    format!(
+        "allroads: 1\ntitle: Made up rounds {number}\ncards:\n  packet: {{list: \"{cards}\"}}\nsteps:\n  - again:\n      name: rounds\n      says: Once more?\n      steps:\n        - id: round\n          {fork}\n          do: [{{{first}}}, {{{second}}}, {{{third}}}]\n{inside}finale:\n  id: ending\n  claims: [{one}, {other}]\n"
+    )
+}
+
 const VALUES: [&str; 9] = ["A", "2", "3", "4", "5", "6", "7", "8", "9"];
 
 impl Dice {

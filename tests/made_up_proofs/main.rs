@@ -7,14 +7,17 @@ mod every_road;
 
 mod dice;
 
-use allroads::proof::{Ends, Ways};
-use allroads::roads::sample;
-use allroads::routine::Scene;
-use every_road::{EveryRoad, held, proved, routine};
+use allroads::proof::{Ends, Roads, Settled, Ways};
+use allroads::roads::{domain, sample, take, unknown_start};
+use allroads::routine::{ForkKind, Routine, Scene, StopIndex, Value, World};
+use every_road::{EveryRoad, broken_after, held, proved, replays, routine};
 use std::collections::BTreeSet;
 
 /// How many routines are made up.
 const ROUTINES: u64 = 500;
+
+/// How many routines with a part gone through as often as they like.
+const ROUNDS: u64 = 300;
 
 /// How many random roads the claims of every second routine must survive.
 const RANDOM_ROADS: u64 = 12;
@@ -79,4 +82,86 @@ fn made_up_routines_are_proved_and_refuted_as_walking_every_road_says() {
     );
     // The dice throw all three, or this says little.
     assert!(sure_fire >= 60 && refuted >= 60 && stuck >= 10);
+}
+
+/// The claims that some number of rounds breaks, and whether a step cannot be done after some: every state visited, and told apart
+/// by all but how many rounds there were.
+fn after_any_number(loaded: &Routine) -> (BTreeSet<(StopIndex, usize)>, bool) {
+    let (mut broken, mut stuck) = (BTreeSet::new(), false);
+    let mut seen: BTreeSet<World> = BTreeSet::new();
+    let mut waiting = vec![unknown_start(loaded)];
+    while let Some(mut world) = waiting.pop() {
+        if loaded.stop(world.at).is_none() {
+            continue;
+        }
+        for stop in &loaded.stops {
+            if let Some(fork) = stop
+                .fork
+                .as_ref()
+                .filter(|f| matches!(f.kind, ForkKind::Again { .. }))
+            {
+                world.memory[fork.name.index()] = None;
+            }
+        }
+        if !seen.insert(world.clone()) {
+            continue;
+        }
+        let choices: Vec<Option<Value>> = match domain(loaded, &world) {
+            Err(_) => Vec::new(),
+            Ok(None) => vec![None],
+            Ok(Some(open)) => open.branches().map(Some).collect(),
+        };
+        stuck |= choices.is_empty();
+        for choice in choices {
+            match take(loaded, &world, choice.as_ref()) {
+                Err(_) => stuck = true,
+                Ok(taken) => {
+                    broken.extend(broken_after(loaded, world.at, &taken.world));
+                    waiting.push(taken.world);
+                }
+            }
+        }
+    }
+    (broken, stuck)
+}
+
+#[test]
+fn made_up_rounds_are_settled_alike_by_reasoning_by_going_round_and_by_visiting_every_table() {
+    let (mut by_reasoning, mut by_going_round, mut refuted) = (0, 0, 0);
+    for number in 0..ROUNDS {
+        let text = dice::rounds(number);
+        let loaded = routine(&text);
+        let (broken, stuck) = after_any_number(&loaded);
+        for (merge, induction) in [(true, true), (true, false), (false, false)] {
+            let ways = Ways {
+                merge,
+                induction,
+                odds: false,
+                ends: Ends::Never,
+                ..Ways::default()
+            };
+            let proof = proved(&loaded, ways);
+            assert_eq!(proof.holds(), broken.is_empty() && !stuck, "{text}");
+            // A step that can never be done ends every road before its first "once more?".
+            assert!(stuck || proof.roads == Roads::Unbounded, "{text}");
+            for claim in &proof.claims {
+                let breaks = broken.contains(&(claim.stop, claim.index));
+                assert_eq!(claim.holds, Some(!breaks), "{} in {text}", claim.words);
+            }
+            if let Some(found) = &proof.counterexample {
+                replays(&loaded, found);
+            }
+            if (merge, induction) == (true, true) {
+                match proof.loops.first() {
+                    _ if !proof.holds() => refuted += 1,
+                    Some((_, Settled::Induction)) => by_reasoning += 1,
+                    Some((_, Settled::Fixpoint)) | None => by_going_round += 1,
+                }
+            }
+        }
+    }
+    println!(
+        "{by_reasoning} proved by reasoning about one round, {by_going_round} by going round, {refuted} refuted"
+    );
+    assert!(by_reasoning >= 10 && by_going_round >= 10 && refuted >= 60);
 }
