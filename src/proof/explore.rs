@@ -17,6 +17,12 @@ use std::sync::Arc;
 /// How many states are expanded before their followers are sorted in.
 const WAVE: usize = 1 << 14;
 
+/// How many states may be on their way to the shards at once, before more are expanded.
+const MOST_SENT: usize = 1 << 18;
+
+/// What a state that is gone through one by one is reckoned to send.
+const SENT_ONE_BY_ONE: usize = 64;
+
 /// How many states one thread expands at a time.
 const PART: usize = 1 << 11;
 
@@ -128,7 +134,10 @@ pub(super) fn explore(expander: &mut Expander<'_>, count_tables: bool) -> Found 
         for shard in &mut shards {
             shard.edge = shard.nodes.len();
         }
-        for chunk in wave.chunks(WAVE) {
+        let mut rest = wave.as_slice();
+        while !rest.is_empty() {
+            let chunk;
+            (chunk, rest) = rest.split_at(wave_of(expander, &shards, rest));
             if (limits.stop)() || shards.iter().map(Shard::bytes).sum::<usize>() > limits.bytes {
                 found.cut_short = true;
                 break;
@@ -222,6 +231,22 @@ fn note(part: &mut Part, found: &mut Found, ends: &mut Vec<(usize, usize)>) {
         found.stuck[stop.index()] = true;
     }
     ends.append(&mut part.ends);
+}
+
+/// How many of these states are expanded before their followers are sorted in.
+fn wave_of(expander: &mut Expander<'_>, shards: &[Shard], states: &[(usize, usize)]) -> usize {
+    let mut sent = 0;
+    for (n, (shard, node)) in states.iter().take(WAVE).enumerate() {
+        sent += match &*expander.follows(shards[*shard].nodes[*node].core) {
+            Follows::End => 0,
+            Follows::Arrows(arrows) => arrows.arrows.len(),
+            Follows::Open => SENT_ONE_BY_ONE,
+        };
+        if sent > MOST_SENT {
+            return n + 1;
+        }
+    }
+    states.len().min(WAVE)
 }
 
 /// Expands a wave: what can be done side by side first, the rest one by one.
