@@ -28,11 +28,14 @@ const FIRST_ROADS: u64 = 64;
 /// Random roads walked for one that fails, where some is known to.
 const MORE_ROADS: u64 = 5_000;
 
-/// End tables are counted where it is cheap: up to so many states.
-const CHEAP: u64 = 50_000;
+/// End tables are counted where it is cheap: up to so many roads,
+const CHEAP_ROADS: u64 = 500;
 
-/// Branches tried one by one, at most, where end tables are counted because it is cheap.
-const CHEAP_BRANCHES: u64 = 50_000;
+/// so many states,
+const CHEAP: u64 = 10_000;
+
+/// and so many branches tried one by one.
+const CHEAP_BRANCHES: u64 = 5_000;
 
 /// Proves a routine, or finds where it can fail.
 #[must_use]
@@ -270,9 +273,9 @@ fn explain(
     let Some(graph) = graph else {
         return sampled(expander.routine, ways, limits, proof);
     };
-    let shuffles = |stop: StopIndex| expander.shuffles.is_shuffle(stop);
+    let fixed = |stop: StopIndex| !has_same_branches(expander.routine, stop);
     let stop_of = |n: usize| expander.cores.core(graph.vertices[n].state.core).at;
-    let set = withdraw::smallest(&graph, stop_of, shuffles, wrong);
+    let set = withdraw::smallest(&graph, stop_of, fixed, wrong);
     proof.withdraw = set.map(|set| {
         let named = set.into_iter().filter_map(|(stop, branch)| {
             Some((stop, nth_branch(expander.routine, stop, branch)?.1))
@@ -328,10 +331,9 @@ fn weighed(expander: &mut Expander<'_>, graph: &Graph, proof: &mut Proof) -> boo
     let Some((_, table)) = odds_of(Failure::Any, expander) else {
         return false;
     };
-    // Nobody can be told which way of shuffling to leave out.
     let chosen = table
         .into_iter()
-        .filter(|(stop, ..)| !expander.shuffles.is_shuffle(*stop));
+        .filter(|(stop, ..)| has_same_branches(expander.routine, *stop));
     proof.blame = blame(expander.routine, &chosen.collect::<Vec<_>>());
     true
 }
@@ -376,6 +378,25 @@ fn blame(routine: &Routine, table: &[(StopIndex, u64, num_rational::BigRational)
         .collect()
 }
 
+/// Whether a branch of the stop's fork is the same choice on every road, and one that somebody can be told to leave out: not a way of
+/// shuffling, not a card, and no number whose bounds hang on the road.
+fn has_same_branches(routine: &Routine, stop: StopIndex) -> bool {
+    let fork = routine.stop(stop).and_then(|stop| stop.fork.as_ref());
+    fork.is_some_and(|fork| match &fork.kind {
+        ForkKind::Number { from, .. } => from.fixed().is_some(),
+        ForkKind::Option(_)
+        | ForkKind::Pile(_)
+        | ForkKind::PileOrder(_)
+        | ForkKind::Place(_)
+        | ForkKind::Cut { .. }
+        | ForkKind::Again { .. } => true,
+        ForkKind::Card(_)
+        | ForkKind::Cards { .. }
+        | ForkKind::Riffle { .. }
+        | ForkKind::Overhand(_) => false,
+    })
+}
+
 /// A branch by its number, where the branches of a fork are the same on every road: found on the first road that comes by.
 fn nth_branch(routine: &Routine, stop: StopIndex, n: u64) -> Option<(Value, String)> {
     for seed in 0..FIRST_ROADS {
@@ -396,7 +417,7 @@ fn nth_branch(routine: &Routine, stop: StopIndex, n: u64) -> Option<(Value, Stri
 /// How many different tables the roads end with, card by card.
 fn ends(routine: &Routine, ways: Ways, roads: &Roads, limits: &Limits<'_>) -> Option<u64> {
     let many = match roads {
-        Roads::Exactly(roads) => *roads > BigUint::from(CHEAP_BRANCHES),
+        Roads::Exactly(roads) => *roads > BigUint::from(CHEAP_ROADS),
         Roads::Unbounded => false,
         Roads::Uncounted => true,
     };

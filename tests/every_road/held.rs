@@ -88,7 +88,6 @@ fn same_everywhere(loaded: &Routine, stop: StopIndex) -> bool {
                     | ForkKind::PileOrder(_)
                     | ForkKind::Place(_)
                     | ForkKind::Cut { .. }
-                    | ForkKind::Cards { .. }
                     | ForkKind::Again { .. }
             )
         })
