@@ -87,7 +87,7 @@ impl<'r> Expander<'r> {
     pub(super) fn start(&mut self) -> State {
         let mut world = unknown_start(self.routine);
         self.watch.forget(&mut world, None);
-        self.watch.merge(&mut world);
+        self.watch.merge(&mut world, None);
         self.cores.state(world)
     }
 
@@ -169,6 +169,8 @@ impl<'r> Expander<'r> {
         for (branch, choice, weight) in branches(open.as_ref()) {
             arrows.weights += weight;
             match pass(self.routine, &down, choice.as_ref()) {
+                // Which pile is which then hangs on the cards.
+                Ok(one) if self.watch.swaps_at(one.at) => return Follows::Open,
                 Ok(one) => {
                     let other = pass(self.routine, &up, choice.as_ref()).ok();
                     let Some(arrow) = self.arrow(&core, one, other, (branch, weight)) else {

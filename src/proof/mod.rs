@@ -7,7 +7,7 @@
 //! | --- | --- |
 //! | `prove` | the proof from start to end: explore, then explain |
 //! | `report` | what a proof says |
-//! | `watch` | what steps and claims look at, and so which states are one |
+//! | `watch` `swaps` | what steps and claims look at, and so which states are one |
 //! | `state` | states in few bytes, compared whole |
 //! | `expand` `follows` `one_by_one` | from a state to all that can follow it |
 //! | `explore` `shards` | every state once, in waves, on all cores |
@@ -31,6 +31,7 @@ mod seek;
 mod shards;
 mod shuffled;
 mod state;
+mod swaps;
 mod trial;
 mod watch;
 mod withdraw;

@@ -147,7 +147,7 @@ impl Expander<'_> {
     ) {
         let done = self.claimed(Some(from.at));
         self.watch.forget(&mut next, done);
-        self.watch.merge(&mut next);
+        self.watch.merge(&mut next, done);
         scratch.clear();
         let core = self.cores.pack(next, done, from, scratch);
         let next = Next::State {

@@ -9,9 +9,11 @@
 //!   needed before a step that reads it, not before a step that sets it).
 //! * Piles that nothing names any more.
 //! * Which way cards face, where nothing asks.
+//! * Which of two piles is which, where nothing names one without the other ([`super::swaps`]).
 //!
 //! By induction over the steps that remain, merged states have the same roads, and the same claims hold on each.
 
+use super::swaps::Swaps;
 use crate::cards::{Card, Class, TraitId};
 use crate::routine::{
     Act, ClaimKind, Expr, Fork, ForkKind, NameId, Routine, Stop, StopIndex, Then, World,
@@ -37,6 +39,8 @@ pub(super) struct Watch {
     piles_before: Option<Vec<BTreeSet<PileId>>>,
     /// By stop, the piles that its claims read.
     piles_claimed: Vec<BTreeSet<PileId>>,
+    /// Which piles may swap names.
+    swaps: Swaps,
     /// By stop, whether what it does hangs on nothing printed on a card.
     blind: Vec<bool>,
 }
@@ -48,13 +52,19 @@ impl Watch {
         for card in &routine.shuffled {
             shuffled[card.index()] = true;
         }
+        let piles_before = piles_before(routine);
         Self {
             looks: looks(routine),
             shuffled,
             facing: facing(routine),
             names_before: names_before(routine),
             names_claimed: names_claimed(routine),
-            piles_before: piles_before(routine),
+            swaps: if piles_before.is_some() {
+                Swaps::of(routine)
+            } else {
+                Swaps::none()
+            },
+            piles_before,
             piles_claimed: piles_claimed(routine),
             blind: routine
                 .stops
@@ -70,6 +80,7 @@ impl Watch {
         watch.looks = every_card(routine).collect();
         watch.facing = true;
         watch.piles_before = None;
+        watch.swaps = Swaps::none();
         watch
     }
 
@@ -136,8 +147,14 @@ impl Watch {
         }
     }
 
-    /// Takes cards for others of their look, and lays all face down where nothing asks which way they face.
-    pub(super) fn merge(&self, world: &mut World) {
+    /// Whether two piles may swap names before this stop.
+    pub(super) fn swaps_at(&self, at: StopIndex) -> bool {
+        self.swaps.any(at)
+    }
+
+    /// Takes cards for others of their look, lays all face down where nothing asks which way they face, and settles which of two piles is
+    /// which where nothing tells them apart. `done` is the stop just done, whose claims are still to be looked at.
+    pub(super) fn merge(&self, world: &mut World, done: Option<StopIndex>) {
         for n in 0..world.table.count() {
             let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
             for laid in world.table.pile_mut(pile).iter_mut() {
@@ -147,6 +164,7 @@ impl Watch {
                 *laid = Laid::new(card, self.facing && laid.face_up());
             }
         }
+        self.swaps.settle(world, done);
     }
 }
 
