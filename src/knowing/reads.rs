@@ -2,9 +2,7 @@
 
 use super::Watch;
 use crate::cards::TraitId;
-use crate::routine::{
-    Act, Blank, ClaimKind, Expr, ForkKind, NameId, Routine, Seen, SightKind, Stop, Wanted, Words,
-};
+use crate::routine::{Act, Blank, Expr, ForkKind, NameId, Routine, Seen, SightKind, Stop};
 
 /// The traits that a routine speaks of, in its claims, its sights and its expressions, and colour, of which people speak anyway.
 pub(super) fn spoken_of(routine: &Routine) -> Vec<TraitId> {
@@ -16,7 +14,7 @@ pub(super) fn spoken_of(routine: &Routine) -> Vec<TraitId> {
     every_expression(routine, &note);
     for stop in &routine.stops {
         for claim in &stop.claims {
-            claim_traits(&claim.kind, &mut traits.borrow_mut());
+            traits.borrow_mut().extend(claim.kind.traits());
         }
         for sight in &stop.sights {
             if let SightKind::Trait { class, .. } = &sight.kind {
@@ -28,26 +26,6 @@ pub(super) fn spoken_of(routine: &Routine) -> Vec<TraitId> {
     traits.sort_unstable();
     traits.dedup();
     traits
-}
-
-fn claim_traits(claim: &ClaimKind, traits: &mut Vec<TraitId>) {
-    let mut wants = |wanted: &Wanted| match wanted {
-        Wanted::Any => {}
-        Wanted::Is(class, _) => traits.push(*class),
-    };
-    match claim {
-        ClaimKind::AllOne { class, .. } | ClaimKind::Blocks { class, .. } => traits.push(*class),
-        ClaimKind::Sequence { wanted, .. } => wanted.iter().for_each(wants),
-        ClaimKind::Count { wanted, .. } => wanted.iter().for_each(&mut wants),
-        ClaimKind::Mirror { class, .. } | ClaimKind::SameAs { class, .. } => traits.extend(class),
-        ClaimKind::Expr(expr) => traits.extend(&expr.reads().traits),
-        ClaimKind::And(all) | ClaimKind::Or(all) => {
-            all.iter().for_each(|claim| claim_traits(claim, traits));
-        }
-        ClaimKind::Not(claim) => claim_traits(claim, traits),
-        ClaimKind::Sum { .. } => traits.push(TraitId::VALUE),
-        ClaimKind::Place { .. } | ClaimKind::MatesTogether(_) => {}
-    }
 }
 
 /// Whether the steps of a routine go the same way when cards that this watch cannot tell apart are taken for one another: no
@@ -107,19 +85,8 @@ fn every_expression(routine: &Routine, holds: &impl Fn(&Expr) -> bool) -> bool {
 /// Whether it holds of every expression of a stop, but for its claims and its words; without the acts where they do not count.
 pub(super) fn stop_reads(stop: &Stop, with_acts: bool, holds: &impl Fn(&Expr) -> bool) -> bool {
     let fork = stop.fork.as_ref().is_none_or(|fork| {
-        let kind = match &fork.kind {
-            ForkKind::Number { from, to, .. } => holds(from) && holds(to),
-            ForkKind::Cards { count, .. } => holds(count),
-            ForkKind::Option(_)
-            | ForkKind::Pile(_)
-            | ForkKind::PileOrder(_)
-            | ForkKind::Place(_)
-            | ForkKind::Card(_)
-            | ForkKind::Cut { .. }
-            | ForkKind::Riffle { .. }
-            | ForkKind::Overhand(_)
-            | ForkKind::Again { .. } => true,
-        };
+        let mut kind = true;
+        fork.each_expr(&mut |expr| kind &= holds(expr));
         kind && match &fork.seen {
             Seen::These(parts) => parts.iter().all(holds),
             Seen::All | Seen::Nothing => true,
@@ -149,11 +116,12 @@ pub(super) fn forgettable(routine: &Routine, stop: &Stop) -> Option<NameId> {
             .all(free)
             && routine.stops.iter().all(|other| {
                 let texts = std::iter::once(&other.say).chain(other.fork.iter().map(|f| &f.says));
-                stop_reads(other, other.id != stop.id, &free)
-                    && other
-                        .claims
-                        .iter()
-                        .all(|claim| claim_reads(&claim.kind, &free))
+                let mut claims = true;
+                for claim in &other.claims {
+                    claim.kind.each_expr(&mut |expr| claims &= free(expr));
+                }
+                claims
+                    && stop_reads(other, other.id != stop.id, &free)
                     && texts.flat_map(|text| &text.0).all(|blank| match blank {
                         Blank::Plain(_) => true,
                         Blank::Value(expr) => free(expr),
@@ -177,90 +145,18 @@ pub fn acted_on(routine: &Routine, name: NameId) -> bool {
 #[must_use]
 pub fn act_goes_by(act: &Act, name: NameId) -> bool {
     let free = |expr: &Expr| !expr.reads().names.contains(&name);
-    !act_reads(act, &free) || goes_by(act, name)
+    let mut done_by = false;
+    act.each_act(&mut |act| done_by |= act.done_by() == Some(name));
+    done_by || !act_reads(act, &free)
 }
 
-fn goes_by(act: &Act, name: NameId) -> bool {
-    match act {
-        Act::Riffle { by, .. } | Act::Overhand { by, .. } => *by == name,
-        Act::TurnEach { by, .. } => *by == Some(name),
-        Act::Repeat { acts, .. } => acts.iter().any(|act| goes_by(act, name)),
-        Act::When {
-            then, otherwise, ..
-        } => then.iter().chain(otherwise).any(|act| goes_by(act, name)),
-        Act::Cut { .. }
-        | Act::Block { .. }
-        | Act::Deal { .. }
-        | Act::Gather { .. }
-        | Act::DownUnder { .. }
-        | Act::Klondike(_)
-        | Act::Monge { .. }
-        | Act::Faro { .. }
-        | Act::InverseFaro { .. }
-        | Act::Turn { .. }
-        | Act::Reverse(_)
-        | Act::Take { .. }
-        | Act::Put { .. }
-        | Act::Swap { .. }
-        | Act::Spell { .. }
-        | Act::Chain(_) => false,
-    }
-}
-
-/// Whether it holds of every expression of a claim.
-fn claim_reads(claim: &ClaimKind, holds: &impl Fn(&Expr) -> bool) -> bool {
-    match claim {
-        ClaimKind::Count { is, .. } | ClaimKind::Sum { is, .. } => holds(is),
-        ClaimKind::Place { card, is, .. } => holds(card) && holds(is),
-        ClaimKind::Expr(expr) => holds(expr),
-        ClaimKind::And(all) | ClaimKind::Or(all) => all.iter().all(|one| claim_reads(one, holds)),
-        ClaimKind::Not(one) => claim_reads(one, holds),
-        ClaimKind::AllOne { .. }
-        | ClaimKind::Sequence { .. }
-        | ClaimKind::Blocks { .. }
-        | ClaimKind::Mirror { .. }
-        | ClaimKind::MatesTogether(_)
-        | ClaimKind::SameAs { .. } => true,
-    }
-}
-
+/// Whether it holds of every expression of an act and of those inside it; never where one reads names or values from the faces
+/// themselves.
 fn act_reads(act: &Act, holds: &impl Fn(&Expr) -> bool) -> bool {
-    match act {
-        Act::Cut { at, .. } | Act::Take { at, .. } | Act::Put { at, .. } => holds(at),
-        Act::Block { count, .. } | Act::Deal { count, .. } | Act::Turn { count, .. } => {
-            count.iter().all(holds)
-        }
-        Act::Gather { by, .. } | Act::InverseFaro { by, .. } => by.iter().all(holds),
-        Act::DownUnder { leave, .. } => holds(leave),
-        Act::TurnEach { at, .. } => at.iter().all(holds),
-        Act::Swap { a, b, .. } => holds(a) && holds(b),
-        Act::Spell {
-            words: Words::Plain(_),
-            ..
-        }
-        | Act::Klondike(_)
-        | Act::Monge { .. }
-        | Act::Faro { .. }
-        | Act::Riffle { .. }
-        | Act::Overhand { .. }
-        | Act::Reverse(_) => true,
-        // Names and chain values are read from the faces themselves.
-        Act::Spell {
-            words: Words::CardName(_),
-            ..
-        }
-        | Act::Chain(_) => false,
-        Act::Repeat { times, acts } => holds(times) && acts.iter().all(|act| act_reads(act, holds)),
-        Act::When {
-            when,
-            then,
-            otherwise,
-        } => {
-            holds(when)
-                && then
-                    .iter()
-                    .chain(otherwise)
-                    .all(|act| act_reads(act, holds))
-        }
-    }
+    let mut all = true;
+    act.each_act(&mut |act| {
+        all &= !act.reads_faces();
+        act.each_expr(&mut |expr| all &= holds(expr));
+    });
+    all
 }

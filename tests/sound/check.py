@@ -94,7 +94,7 @@ def say_and_hear(server, listed):
     chosen = [("cards", "spectator", card) for card in CARDS]
     for line in listed:
         routine, who, _, phrase = line.split("\t")
-        if who == "spectator":
+        if who == "spectator" and routine != "cards":
             chosen.append((routine, who, phrase))
     # All questions that the prompter asks in one routine, and some of what it says in the others: the rest is heard above, and
     # playing it takes as long as saying it.
@@ -122,7 +122,8 @@ def say_and_hear(server, listed):
         if not good:
             missed.append(f"      the {who} said   {phrase}\n      and was heard as {heard or 'nothing'}")
     print("\n".join(missed))
-    want(right["cards"] == 52, f"{right['cards']} of 52 cards understood at the monitor (wanted: all)")
+    cards = asked["cards"]
+    want(cards >= 52 and right["cards"] == cards, f"{right['cards']} of {cards} cards understood at the monitor (wanted: all)")
     share = right["phrases"] / asked["phrases"]
     want(share >= 0.98, f"{right['phrases']} of {asked['phrases']} phrases at the monitor ({100 * share:.1f} %; wanted: 98 %)")
     # Cues under speech, as loud as it gets.
