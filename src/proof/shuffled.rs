@@ -7,6 +7,7 @@
 use super::expand::Expander;
 use super::explore::Broken;
 use super::state::Core;
+use super::watch::{following, reachable};
 use crate::cards::Card;
 use crate::handling::{self, Move, Program};
 use crate::knowing::{
@@ -18,7 +19,6 @@ use crate::routine::{
 };
 use crate::table::PileId;
 use num_bigint::BigUint;
-use std::collections::BTreeSet;
 
 /// Where the tokens of a state came from.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -78,7 +78,14 @@ impl Shuffles {
                 })
             })
             .collect();
-        let last = |n: usize| !after(routine, n).into_iter().any(|later| shuffles[later]);
+        let last = |n: usize| {
+            let next = routine.stops.get(n).map(|stop| following(routine, stop).0);
+            let mut later = next
+                .into_iter()
+                .flatten()
+                .flat_map(|at| reachable(routine, at.index()));
+            !later.any(|later| shuffles[later])
+        };
         let even = |stop: &Stop| {
             let fork = stop.fork.as_ref();
             fork.is_some_and(|fork| fork.weights == Weights::Even)
@@ -118,24 +125,6 @@ impl Shuffles {
     pub(super) fn follows(&self, stop: StopIndex) -> bool {
         self.followed.get(stop.index()).copied().unwrap_or(false)
     }
-}
-
-/// The stops that may come after this one.
-fn after(routine: &Routine, stop: usize) -> BTreeSet<usize> {
-    let mut found = BTreeSet::new();
-    let mut open = vec![stop];
-    while let Some(n) = open.pop() {
-        let Some(stop) = routine.stops.get(n) else {
-            continue;
-        };
-        for next in super::watch::following(routine, stop).0 {
-            if found.insert(next.index()) {
-                open.push(next.index());
-            }
-        }
-    }
-    found.retain(|n| *n < routine.stops.len());
-    found
 }
 
 /// Does a shuffle by following it, and keeps what it followed.

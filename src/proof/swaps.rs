@@ -4,7 +4,7 @@
 //! Sound, because then every step does the same to both tables (it names neither pile) and every claim says the same of both (it
 //! names both, in a list whose order does not matter). What a state is taken for has the smaller cards in the first of such piles.
 
-use super::watch::following;
+use super::watch::reachable;
 use crate::routine::{ClaimKind, Routine, Stop, StopIndex, World};
 use crate::table::PileId;
 use std::collections::BTreeSet;
@@ -98,20 +98,6 @@ impl Swaps {
             }
         }
     }
-}
-
-/// The stops from this one on, itself included.
-fn reachable(routine: &Routine, from: usize) -> BTreeSet<usize> {
-    let mut found = BTreeSet::new();
-    let mut open = vec![from];
-    while let Some(n) = open.pop() {
-        if let Some(stop) = routine.stops.get(n)
-            && found.insert(n)
-        {
-            open.extend(following(routine, stop).0.into_iter().map(StopIndex::index));
-        }
-    }
-    found
 }
 
 /// The piles that a step names.

@@ -337,6 +337,20 @@ pub(super) fn following(routine: &Routine, stop: &Stop) -> (Vec<StopIndex>, bool
     }
 }
 
+/// The stops from this one on, itself included.
+pub(super) fn reachable(routine: &Routine, from: usize) -> BTreeSet<usize> {
+    let mut found = BTreeSet::new();
+    let mut open = vec![from];
+    while let Some(n) = open.pop() {
+        if let Some(stop) = routine.stops.get(n)
+            && found.insert(n)
+        {
+            open.extend(following(routine, stop).0.into_iter().map(StopIndex::index));
+        }
+    }
+    found
+}
+
 /// Works backwards over the stops until nothing changes: what must be kept before each, and nothing at the end of the road.
 fn backwards<T: Ord + Copy>(
     routine: &Routine,
