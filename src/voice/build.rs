@@ -81,17 +81,31 @@ fn embedded(kind: &str, path: &Path) -> Result<String, Box<dyn Error>> {
 }
 
 /// Where cargo keeps the package.
+///
+/// Cargo is asked about a package of our own making that needs nothing but this one: asked about the whole project it wants the
+/// packages of our tests too, and those are not there yet where somebody only builds the program.
 fn package_folder() -> Result<PathBuf, Box<dyn Error>> {
+    let folder = PathBuf::from(env::var("OUT_DIR")?).join("asking");
+    fs::create_dir_all(folder.join("src"))?;
+    fs::write(folder.join("src/lib.rs"), "")?;
+    fs::copy(
+        Path::new(&env::var("CARGO_MANIFEST_DIR")?).join("Cargo.lock"),
+        folder.join("Cargo.lock"),
+    )?;
+    let manifest = folder.join("Cargo.toml");
+    fs::write(
+        &manifest,
+        format!(
+            "[package]\nname = \"asking\"\nversion = \"0.0.0\"\nedition = \"2024\"\n\n[workspace]\n\n[dependencies]\n{PACKAGE} = \"*\"\n"
+        ),
+    )?;
     let cargo = env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let asked = Command::new(cargo)
-        .args([
-            "metadata",
-            "--format-version=1",
-            "--offline",
-            "--locked",
-            "--filter-platform",
-        ])
+        .args(["metadata", "--format-version=1", "--offline"])
+        .arg("--filter-platform")
         .arg(env::var("TARGET")?)
+        .arg("--manifest-path")
+        .arg(&manifest)
         .current_dir(env::var("CARGO_MANIFEST_DIR")?)
         .output()?;
     if !asked.status.success() {
