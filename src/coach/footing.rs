@@ -80,6 +80,10 @@ impl Sureness {
 /// Times at a step.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Tempo {
+    /// The drill and kind of question asked most here: what the times are of.
+    pub of: (Drill, Kind),
+    /// The times of its latest right answers, oldest first.
+    pub times: Vec<Millis>,
     /// The median of the latest answers to the kind of question asked most here.
     pub lately: Millis,
     /// What this performer usually takes for that kind of question.
@@ -131,6 +135,19 @@ fn step_chance(record: &Record, skills: &[(&Skill, &Held)], on: Day) -> f64 {
         .map(|(sum, count)| sum / count)
         .reduce(f64::min)
         .unwrap_or_else(|| record.first_chance())
+}
+
+/// The chance that each step asked about so far is remembered on a day, in the order of their ids.
+#[must_use]
+pub(super) fn step_chances(record: &Record, on: Day) -> BTreeMap<StepId, f64> {
+    let mut steps: BTreeMap<&StepId, Vec<(&Skill, &Held)>> = BTreeMap::new();
+    for (skill, held) in record.skills() {
+        steps.entry(&skill.step).or_default().push((skill, held));
+    }
+    steps
+        .into_iter()
+        .map(|(step, skills)| (step.clone(), step_chance(record, &skills, on)))
+        .collect()
 }
 
 /// How each step of the routine stands, in its order. Every stop has one, asked about or not.
@@ -199,6 +216,8 @@ fn tempo(
     let lately = held.pace.lately()?;
     let usual = usual.get(&skill.kind).copied();
     Some(Tempo {
+        of: (skill.drill, skill.kind),
+        times: held.pace.times().to_vec(),
         lately,
         usual,
         target,

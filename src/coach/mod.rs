@@ -8,27 +8,36 @@
 //! * [`Record`]: everything that the answers of one routine say.
 //! * [`Hold`]: the one definition of new, shaky, steady and show-ready.
 //! * [`Curve`] and [`fits_the_beat`]: times, which never go into a chance.
+//! * [`History`]: the weeks so far; [`untried`]: the branches that nobody has practised; [`Progress`]: all of it, to be looked at.
 //! * [`readiness`]: the chance of a clean run over all roads, and the steps that cost most of it.
 
+mod branches;
 mod fit;
 mod footing;
+mod history;
 mod hold;
 mod keeping;
 mod memory;
 mod next;
 mod pace;
+mod progress;
 mod readiness;
 mod record;
 
+pub use branches::{LONGEST_BRANCH, MOST_BRANCHES, Untried, untried};
 pub use fit::{ENOUGH, Fitted, Series, fit, surprise};
 pub use footing::{Aim, Events, Footing, Sureness, Tempo, footings, night};
+pub use history::{History, KEPT_WEEKS, Week, monday};
 pub use hold::{Grip, Hold, USUAL_HORIZON};
 pub use keeping::{memory_text, read_memory};
 pub use memory::{Day, Memory, PARAMETERS, Skill, Trace};
 pub use next::{guide, worth};
 pub use pace::{Curve, Pace, fits_the_beat};
-pub use readiness::{Cost, OnTheNight, Readiness, SAMPLED_ROADS, readiness, slip_chance};
+pub use progress::{Practised, Progress, SkillProgress, StepProgress, WeekProgress};
+pub use readiness::{Cost, Nights, OnTheNight, Readiness, SAMPLED_ROADS, readiness, slip_chance};
 pub use record::{Answer, Held, Record};
 
+#[cfg(test)]
+pub(crate) mod fixtures;
 #[cfg(test)]
 mod tests;

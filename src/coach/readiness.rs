@@ -221,8 +221,73 @@ impl Roads {
     }
 }
 
-/// The chance of a clean run. Steps that are not in `night` count as sure. Exact where every road does the same steps but for the
-/// rounds of repeated parts; otherwise over [`SAMPLED_ROADS`] random roads from the seed on.
+/// The roads of a routine, drawn once, so that several nights can be asked about: exactly where every road does the same steps
+/// but for the rounds of repeated parts, otherwise over [`SAMPLED_ROADS`] random roads from a seed on.
+pub struct Nights {
+    roads: Roads,
+}
+
+impl std::fmt::Debug for Nights {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Nights")
+    }
+}
+
+impl Nights {
+    /// The roads of a routine.
+    ///
+    /// # Errors
+    /// When a road cannot be walked.
+    pub fn of(routine: &Routine, seed: u64) -> Result<Self, Fault> {
+        let roads = match line(routine) {
+            Some(line) => Roads::Line(line),
+            None => Roads::Sampled(sampled(routine, seed)?),
+        };
+        Ok(Self { roads })
+    }
+
+    /// The chance of a clean run alone. Steps that are not in `night` count as sure.
+    #[must_use]
+    pub fn chance(&self, routine: &Routine, night: &BTreeMap<StepId, OnTheNight>) -> f64 {
+        self.roads.chance(routine, night, None)
+    }
+
+    /// The chance of a clean run, its bounds, and what each step costs. Steps that are not in `night` count as sure.
+    #[must_use]
+    pub fn readiness(&self, routine: &Routine, night: &BTreeMap<StepId, OnTheNight>) -> Readiness {
+        let chance = self.chance(routine, night);
+        let (low, high, count) = match &self.roads {
+            Roads::Line(_) => (chance, chance, None),
+            Roads::Sampled(all) => {
+                let (low, high) = interval(
+                    &all.iter()
+                        .map(|road| of_road(road, night, None))
+                        .collect::<Vec<_>>(),
+                );
+                (low, high, Some(SAMPLED_ROADS))
+            }
+        };
+        let mut costs: Vec<Cost> = routine
+            .stops
+            .iter()
+            .filter(|stop| night.contains_key(&stop.id))
+            .map(|stop| Cost {
+                step: stop.id.clone(),
+                costs: self.roads.chance(routine, night, Some(&stop.id)) - chance,
+            })
+            .collect();
+        costs.sort_by(|a, b| b.costs.total_cmp(&a.costs));
+        Readiness {
+            chance,
+            low,
+            high,
+            roads: count,
+            costs,
+        }
+    }
+}
+
+/// The chance of a clean run on one night, as [`Nights::readiness`] has it.
 ///
 /// # Errors
 /// When a road cannot be walked.
@@ -231,39 +296,7 @@ pub fn readiness(
     night: &BTreeMap<StepId, OnTheNight>,
     seed: u64,
 ) -> Result<Readiness, Fault> {
-    let roads = match line(routine) {
-        Some(line) => Roads::Line(line),
-        None => Roads::Sampled(sampled(routine, seed)?),
-    };
-    let chance = roads.chance(routine, night, None);
-    let (low, high, count) = match &roads {
-        Roads::Line(_) => (chance, chance, None),
-        Roads::Sampled(all) => {
-            let (low, high) = interval(
-                &all.iter()
-                    .map(|road| of_road(road, night, None))
-                    .collect::<Vec<_>>(),
-            );
-            (low, high, Some(SAMPLED_ROADS))
-        }
-    };
-    let mut costs: Vec<Cost> = routine
-        .stops
-        .iter()
-        .filter(|stop| night.contains_key(&stop.id))
-        .map(|stop| Cost {
-            step: stop.id.clone(),
-            costs: roads.chance(routine, night, Some(&stop.id)) - chance,
-        })
-        .collect();
-    costs.sort_by(|a, b| b.costs.total_cmp(&a.costs));
-    Ok(Readiness {
-        chance,
-        low,
-        high,
-        roads: count,
-        costs,
-    })
+    Ok(Nights::of(routine, seed)?.readiness(routine, night))
 }
 
 fn sampled(routine: &Routine, seed: u64) -> Result<Vec<Visits>, Fault> {

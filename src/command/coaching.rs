@@ -2,8 +2,8 @@
 //! practised for; the guide of the next session.
 
 use crate::coach::{
-    Aim, Answer, Day, Events, Footing, Memory, Record, Series, Skill, fit, footings, guide,
-    memory_text, read_memory,
+    Aim, Answer, Day, Events, Footing, History, Memory, Practised, Progress, Record, Series, Skill,
+    fit, footings, guide, memory_text, read_memory,
 };
 use crate::drill::Guide;
 use crate::logbook::{DERIVED, Logbook, LogbookError};
@@ -28,6 +28,18 @@ pub(super) struct Coached {
     pub record: Record,
     /// The branches practised, as `--choose` takes them for a first visit.
     pub practised: BTreeSet<String>,
+    /// The weeks.
+    pub history: History,
+}
+
+impl Coached {
+    /// Takes in answers, in the order in which they were given.
+    fn take_in(&mut self, answers: &[Answer]) {
+        for answer in answers {
+            self.history.add(&self.record, answer);
+            self.record.add(answer);
+        }
+    }
 }
 
 /// The text beside the logbook.
@@ -35,6 +47,7 @@ pub(super) struct Coached {
 struct Note {
     row: i64,
     practised: BTreeSet<String>,
+    history: History,
     record: String,
 }
 
@@ -111,7 +124,7 @@ fn read_up(logbook: &Logbook, routine: &str) -> Result<(Coached, i64, usize), Lo
         .and_then(|text| serde_json::from_str::<Note>(&text).ok())
         .and_then(|note| Some((Record::read(&note.record)?, note)))
         .filter(|(record, _)| record.memory().parameters() == memory.parameters());
-    if let Some((mut record, note)) = kept {
+    if let Some((record, note)) = kept {
         let told = logbook.told_since(routine, note.row)?;
         let latest = record.latest();
         let in_order = told
@@ -119,22 +132,24 @@ fn read_up(logbook: &Logbook, routine: &str) -> Result<(Coached, i64, usize), Lo
             .first()
             .is_none_or(|first| latest.is_none_or(|latest| first.day >= latest));
         if in_order {
-            for answer in &told.answers {
-                record.add(answer);
-            }
-            let mut practised = note.practised;
-            practised.extend(told.branches);
-            let new = told.answers.len();
-            return Ok((Coached { record, practised }, told.row, new));
+            let mut coached = Coached {
+                record,
+                practised: note.practised,
+                history: note.history,
+            };
+            coached.take_in(&told.answers);
+            coached.practised.extend(told.branches);
+            return Ok((coached, told.row, told.answers.len()));
         }
     }
     let told = logbook.told_since(routine, 0)?;
-    let new = told.answers.len();
-    let coached = Coached {
-        record: Record::of(memory, &told.answers),
+    let mut coached = Coached {
+        record: Record::new(memory),
         practised: told.branches,
+        history: History::default(),
     };
-    Ok((coached, told.row, new))
+    coached.take_in(&told.answers);
+    Ok((coached, told.row, told.answers.len()))
 }
 
 /// What the answers of a routine say; kept beside the logbook when so many had not been read before.
@@ -148,6 +163,7 @@ fn read_and_keep(
         let note = Note {
             row,
             practised: coached.practised.clone(),
+            history: coached.history.clone(),
             record: coached.record.text(),
         };
         // A note that cannot be kept is worked out again another time.
@@ -247,6 +263,29 @@ pub(super) fn stands(
     Ok(footings(routine, &coached.record, &events, aim))
 }
 
+/// All there is to look at of a routine.
+pub(super) fn progress(
+    logbook: &mut Logbook,
+    name: &str,
+    routine: &Routine,
+    now: DateTime<FixedOffset>,
+) -> Result<Progress, LogbookError> {
+    let coached = read(logbook, name)?;
+    let events = events(logbook, name)?;
+    let practised = Practised {
+        record: &coached.record,
+        history: &coached.history,
+        branches: &coached.practised,
+        events: &events,
+    };
+    Ok(Progress::of(
+        name,
+        routine,
+        practised,
+        aim(logbook, name, now)?,
+    ))
+}
+
 /// The guide of the next session; none before the first answer.
 pub(super) fn guide_of(coached: &Coached, aim: Aim) -> Option<Guide> {
     (coached.record.answers() > 0)
@@ -302,24 +341,23 @@ mod tests {
             .unwrap();
         // The plain way: all answers, from the start.
         let plainly = |book: &Logbook| {
-            Record::of(
-                Memory::default(),
-                &book.told_since("pairs", 0).unwrap().answers,
-            )
-            .text()
+            let mut all = Coached::default();
+            all.take_in(&book.told_since("pairs", 0).unwrap().answers);
+            (all.record.text(), all.history)
         };
+        let said = |coached: &Coached| (coached.record.text(), coached.history.clone());
         for n in 0..10 {
             book.record(&session, &entry(n, 9 * n)).unwrap();
         }
         let first = read_and_keep(&mut book, "pairs", 1).unwrap();
-        assert_eq!(first.record.text(), plainly(&book));
+        assert_eq!(said(&first), plainly(&book));
         for n in 10..15 {
             book.record(&session, &entry(n, 9 * n)).unwrap();
         }
         // Five new ones are added to what was kept.
         assert_eq!(read_up(&book, "pairs").unwrap().2, 5);
         let second = read(&mut book, "pairs").unwrap();
-        assert_eq!(second.record.text(), plainly(&book));
+        assert_eq!(said(&second), plainly(&book));
         assert_eq!(second.record.answers(), 15);
         assert_eq!(
             second.practised,
@@ -328,7 +366,7 @@ mod tests {
         // One that is older than what was kept: all of it again.
         book.record(&session, &entry(15, 2)).unwrap();
         let third = read(&mut book, "pairs").unwrap();
-        assert_eq!(third.record.text(), plainly(&book));
+        assert_eq!(said(&third), plainly(&book));
         assert_eq!(third.record.answers(), 16);
     }
 

@@ -2,7 +2,7 @@
 
 use super::error::{LogbookError, told};
 use super::store::Logbook;
-use crate::coach::{Answer, Day, Skill};
+use crate::coach::{Answer, Day, LONGEST_BRANCH, Skill};
 use crate::drill::{Drill, Kind};
 use crate::routine::{Millis, StepId};
 use rusqlite::Row;
@@ -18,9 +18,6 @@ pub struct Told {
     /// The last row written; 0 for none.
     pub row: i64,
 }
-
-/// A branch with a longer name (an interleaving, chunks) is one of so many that practising each is no aim.
-const LONGEST_BRANCH: usize = 32;
 
 impl Logbook {
     /// The answers of a routine that were written after a row, in the order in which they were given.
