@@ -4,6 +4,7 @@ use super::coaching;
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
 use super::verdicts::{self, BEFORE_LINES, Background, ON_SCREEN};
+use crate::coach::Progress;
 use crate::drill::{Answered, Drill};
 use crate::logbook::{Answer, Logbook, LogbookError, Manner, SessionId, SessionStart};
 use crate::routine::Routine;
@@ -222,6 +223,11 @@ impl Keeper for Diary<'_> {
         };
         self.fill_in(name, &mut standing).ok()?;
         Some(standing)
+    }
+
+    fn progress(&mut self, name: &str) -> Option<Progress> {
+        let routine = Arc::clone(self.routines.get(name)?);
+        coaching::progress(&mut self.logbook, name, &routine, self.machine.now()).ok()
     }
 
     fn news(&mut self) -> Vec<News> {

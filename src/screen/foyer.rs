@@ -5,7 +5,7 @@
 //!
 //!  ▸ Title                                  ✓ proved  3 days ago
 //!    Blurb in a line or two
-//!    h with real cards   l lines aloud   d dress rehearsal
+//!    h with real cards   l lines aloud   d dress rehearsal   p progress
 //!    ○───◔───◑───●        1 shaky · 1 steady · 1 show-ready · 1 new
 //!
 //!    Another title                ! can fail  never rehearsed
@@ -129,7 +129,9 @@ fn entry(shelved: &Shelved, chosen: bool, sheet: &mut Sheet<'_>) {
             ("l", key),
             (" lines aloud   ", words),
             ("d", key),
-            (" dress rehearsal", words),
+            (" dress rehearsal   ", words),
+            ("p", key),
+            (" progress", words),
         ]);
     }
     let marks: Vec<Mark> = holds(shelved).into_iter().map(mark).collect();

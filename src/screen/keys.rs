@@ -54,6 +54,8 @@ pub enum Place {
     Paused,
     /// The summary of a rehearsal.
     Summary,
+    /// The progress of a routine.
+    Progress,
     /// The help page.
     Help,
 }
@@ -81,6 +83,8 @@ pub enum Act {
     Dress,
     /// Walk through.
     WalkThrough,
+    /// How the steps and the weeks stand.
+    Progress,
     /// Go on.
     Go,
     /// Back a step.

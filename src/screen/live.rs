@@ -236,6 +236,7 @@ pub(super) fn perform(state: &mut State, act: Act, now: Millis) -> Option<Vec<Ef
         | Act::Lines
         | Act::Dress
         | Act::WalkThrough
+        | Act::Progress
         | Act::Back
         | Act::Another
         | Act::Turn(_)

@@ -13,6 +13,7 @@
 //! | `state` `update` `view` `watch` | the state and what happens to it |
 //! | `back` | where a question that comes back is about |
 //! | `guard` `signals` `run` | the terminal taken and given back, and the loop |
+//! | `progress` | how the steps and the weeks stand: on the screen, printed, line by line |
 //! | `shelf` `proven` | what the foyer shows of a routine, and the [`Keeper`] of answers |
 //! | `plain` `plain_live` | the same drills line by line |
 
@@ -28,6 +29,7 @@ mod live_lines;
 mod live_view;
 mod plain;
 mod plain_live;
+pub mod progress;
 mod proven;
 mod rehearsal;
 mod road;

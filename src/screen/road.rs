@@ -50,7 +50,7 @@ impl Mark {
             Self::Steady => "◑",
         }
     }
-    fn style(self, theme: Theme) -> Style {
+    pub(super) fn style(self, theme: Theme) -> Style {
         match self {
             Self::Here | Self::HereFork | Self::Shaky => theme.here(),
             Self::Past | Self::PastFork | Self::Steady => theme.road(),

@@ -63,7 +63,7 @@ pub fn run_rehearsal(
     let effects = update::rehearse(&mut state, terms);
     match state.page {
         Page::Rehearsal(_) | Page::Live(_) => run(state, effects, keeper, sound),
-        Page::Foyer | Page::Walk(_) | Page::Ended(_) => {
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) => {
             Err(ScreenFault::Begin(state.notice.unwrap_or_default()))
         }
     }
@@ -198,9 +198,15 @@ impl Stage<'_> {
         any
     }
     fn draw(&mut self, state: &mut State) -> Result<(), ScreenFault> {
+        let mut size = state.size;
         self.screen
-            .draw(|frame| view(state, frame))
+            .draw(|frame| {
+                size = (frame.area().width, frame.area().height);
+                view(state, frame);
+            })
             .map_err(ScreenFault::Terminal)?;
+        // What is drawn does not hang on it; how far a page can be scrolled does.
+        update(state, Event::Sized(size.0, size.1));
         // The times of an answer run from here: what is drawn has been written out.
         let coming = update(state, Event::Drawn(self.now()));
         self.carry_out(state, coming).map(drop)
@@ -254,6 +260,11 @@ impl Stage<'_> {
                     if let Some(standing) = name.and_then(|name| self.keeper.standing(&name)) {
                         update(state, Event::Stands(which, standing));
                     }
+                }
+                Effect::Look(which) => {
+                    let name = state.shelf.get(which).map(|one| one.name.clone());
+                    let looked = name.and_then(|name| self.keeper.progress(&name));
+                    update(state, Event::Looked(which, looked.map(Box::new)));
                 }
                 Effect::Say(speech) => self.talk.say(&speech),
                 Effect::Ahead(speech) => self.talk.ahead(&speech),

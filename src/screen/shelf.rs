@@ -1,7 +1,7 @@
 //! What the foyer shows of each routine, and the one who keeps answers.
 
 use super::proven::{News, Proven};
-use crate::coach::Hold;
+use crate::coach::{Hold, Progress};
 use crate::drill::{Answered, Drill, DrillFault, Guide, Plan, Session};
 use crate::routine::{Routine, StepId};
 use std::sync::Arc;
@@ -104,6 +104,11 @@ pub trait Keeper {
     }
     /// How a routine stands, by its name; `None` when it cannot be found out.
     fn standing(&mut self, name: &str) -> Option<Standing>;
+    /// All there is to look at of a routine, by its name; `None` when it cannot be found out.
+    fn progress(&mut self, name: &str) -> Option<Progress> {
+        let _ = name;
+        None
+    }
     /// The verdicts that have come in since the last look, if anybody is proving; never waits for one.
     fn news(&mut self) -> Vec<News> {
         Vec::new()

@@ -2,12 +2,14 @@
 
 use super::keys::Place;
 use super::live::Live;
+use super::progress::Looking;
 use super::proven::{News, Proven};
 use super::shelf::{Begun, Shelved, Standing};
 use super::sound::Knob;
 use super::theme::Theme;
 use super::walk::Walk;
 use super::watch::Watch;
+use crate::coach::Progress;
 use crate::drill::{
     Answered, Drill, Line, Plan, Prompt, Session, Sound, Speech, Spoken, Summary, Tell,
 };
@@ -29,6 +31,9 @@ pub struct Terms {
     /// Begin at this step.
     pub from: Option<StepId>,
 }
+
+/// The size of a screen before it was drawn.
+const USUAL_SIZE: (u16, u16) = (80, 24);
 
 /// The length of a rehearsal when nobody said otherwise.
 const USUAL_MINUTES: u32 = 10;
@@ -125,6 +130,8 @@ pub enum Page {
     Live(Box<Live>),
     /// After it.
     Ended(Box<Ended>),
+    /// How a routine's steps and weeks stand.
+    Progress(Box<Looking>),
 }
 
 /// The state of the screen.
@@ -144,6 +151,8 @@ pub struct State {
     pub help: Option<u16>,
     /// Something to be told at the foot of the screen until the next key.
     pub notice: Option<String>,
+    /// Columns and rows of the screen.
+    pub size: (u16, u16),
     /// Whether the program was started for one rehearsal: leaving its summary leaves the program.
     pub alone: bool,
 }
@@ -165,6 +174,7 @@ impl State {
             page: Page::Foyer,
             help: None,
             notice: None,
+            size: USUAL_SIZE,
             alone: false,
         }
     }
@@ -184,6 +194,7 @@ impl State {
             Page::Foyer => Place::Foyer,
             Page::Walk(_) => Place::Walk,
             Page::Ended(_) => Place::Summary,
+            Page::Progress(_) => Place::Progress,
             Page::Live(live) => live.place(),
             Page::Rehearsal(rehearsal) if rehearsal.paused => Place::Paused,
             Page::Rehearsal(rehearsal) => match &rehearsal.prompt {
@@ -201,6 +212,8 @@ impl State {
 pub enum Event {
     /// A key.
     Key(KeyEvent, Millis),
+    /// The screen has so many columns and rows.
+    Sized(u16, u16),
     /// The state, as it is now, is on the screen.
     Drawn(Millis),
     /// Time goes by.
@@ -217,6 +230,8 @@ pub enum Event {
     Stands(usize, Standing),
     /// Whether a routine's ending is proved.
     Proven(News),
+    /// All there is to look at of a routine.
+    Looked(usize, Option<Box<Progress>>),
 }
 
 /// What is to be done outside.
@@ -230,6 +245,8 @@ pub enum Effect {
     End,
     /// Find out how the routine of this index stands.
     Stand(usize),
+    /// Gather all there is to look at of the routine of this index.
+    Look(usize),
     /// Say this aloud, after what is being said.
     Say(Speech),
     /// This will probably be said soon.

@@ -1,6 +1,7 @@
 //! Panes on a test screen, and key scripts.
 
 mod live;
+mod progress;
 
 use super::*;
 use crate::cards::{Card, Lang, Pack};
@@ -883,7 +884,7 @@ fn the_first_meeting_asks_for_no_line_and_the_next_one_may() {
         press(&mut state, "⏎");
         match state.page {
             Page::Rehearsal(rehearsal) => rehearsal.session.plan().drills.clone(),
-            Page::Foyer | Page::Walk(_) | Page::Live(_) | Page::Ended(_) => {
+            Page::Foyer | Page::Walk(_) | Page::Live(_) | Page::Ended(_) | Page::Progress(_) => {
                 panic!("a rehearsal begins")
             }
         }

@@ -2,6 +2,7 @@
 
 use super::keys::{self, Act, Place};
 use super::live;
+use super::progress::Looking;
 use super::proven::News;
 use super::shelf::Begun;
 use super::state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
@@ -17,6 +18,9 @@ pub(super) const REST_AFTER: Millis = Millis(20 * 60 * 1_000);
 /// The longest answer: more than the longest line of patter anyone types.
 const LONGEST_ANSWER: usize = 2_000;
 
+/// Rows scrolled at once: what every screen shows of a page, less a few that stay in sight.
+const SCREENFUL: usize = 14;
+
 /// Takes an event.
 pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
     match event {
@@ -27,6 +31,10 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
                 Some(act) => perform(state, act, now),
                 None => typed(state, place, &key, now),
             }
+        }
+        Event::Sized(columns, rows) => {
+            state.size = (columns, rows);
+            Vec::new()
         }
         Event::Drawn(now) => {
             if let Page::Rehearsal(rehearsal) = &mut state.page
@@ -96,6 +104,14 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             }
             Vec::new()
         }
+        Event::Looked(which, progress) => {
+            if let Page::Progress(looking) = &mut state.page
+                && looking.which == which
+            {
+                looking.progress = progress;
+            }
+            Vec::new()
+        }
         Event::Proven(news) => {
             proven(state, &news);
             Vec::new()
@@ -108,7 +124,7 @@ fn proven(state: &mut State, news: &News) {
     let rehearsed = match &state.page {
         Page::Rehearsal(rehearsal) => Some(rehearsal.which),
         Page::Live(live) => Some(live.which),
-        Page::Foyer | Page::Walk(_) | Page::Ended(_) => None,
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) => None,
     };
     for (which, shelved) in state.shelf.iter_mut().enumerate() {
         let routine = &shelved.routine;
@@ -175,14 +191,19 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
                 Vec::new()
             }
             Page::Rehearsal(_) => advance(state, drill::Event::Go, now),
+            Page::Progress(_) => point(state, |row, last| (row + SCREENFUL).min(last)),
             Page::Foyer | Page::Live(_) | Page::Ended(_) => Vec::new(),
         },
         Act::Back => {
             if let Page::Walk(walk) = &mut state.page {
                 walk.back();
             }
+            if let Page::Progress(_) = state.page {
+                return point(state, |row, _| row.saturating_sub(SCREENFUL));
+            }
             Vec::new()
         }
+        Act::Progress => look(state),
         Act::Another => {
             if let Page::Walk(walk) = &mut state.page {
                 walk.another();
@@ -238,7 +259,7 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
 fn leave(state: &State) -> Vec<Effect> {
     match state.page {
         Page::Rehearsal(_) | Page::Live(_) => vec![Effect::End, Effect::Leave],
-        Page::Foyer | Page::Walk(_) | Page::Ended(_) => vec![Effect::Leave],
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) => vec![Effect::Leave],
     }
 }
 
@@ -287,9 +308,27 @@ fn point(state: &mut State, to: impl Fn(usize, usize) -> usize) -> Vec<Effect> {
     match &mut state.page {
         Page::Foyer => state.chosen = to(state.chosen, state.shelf.len().saturating_sub(1)),
         Page::Walk(walk) => walk.at = to(walk.at, walk.last()),
+        Page::Progress(looking) => {
+            let last = looking.last(state.theme, state.size);
+            looking.row = u16::try_from(to(looking.row.into(), last.into())).unwrap_or(last);
+        }
         Page::Rehearsal(_) | Page::Live(_) | Page::Ended(_) => {}
     }
     Vec::new()
+}
+
+/// Shows the progress of the routine pointed at.
+fn look(state: &mut State) -> Vec<Effect> {
+    let which = state.chosen;
+    if state.shelf.get(which).is_none() {
+        return Vec::new();
+    }
+    state.page = Page::Progress(Box::new(Looking {
+        which,
+        progress: None,
+        row: 0,
+    }));
+    vec![Effect::Look(which)]
 }
 
 /// Begins a rehearsal of the routine pointed at with one drill that stands on its own.

@@ -2,7 +2,7 @@
 
 use super::sheet::Sheet;
 use super::state::{Page, State};
-use super::{foyer, help, keys, live_view, rehearsal, summary, walk};
+use super::{foyer, help, keys, live_view, progress, rehearsal, summary, walk};
 use ratatui::Frame;
 use ratatui::layout::Rect;
 
@@ -25,15 +25,7 @@ pub fn view(state: &State, frame: &mut Frame<'_>) {
         theme.finish(frame.buffer_mut());
         return;
     }
-    let width = area.width.saturating_sub(2).min(WIDEST);
-    // Tall screens leave some air above.
-    let top = if area.height >= 32 { 2 } else { 0 };
-    let body = Rect {
-        x: (area.width - width) / 2,
-        y: top,
-        width,
-        height: area.height - 2 - top,
-    };
+    let body = body(area);
     let cursor = draw_body(state, &mut Sheet::new(frame.buffer_mut(), body, theme));
     let foot = Rect {
         y: area.height - 2,
@@ -46,12 +38,26 @@ pub fn view(state: &State, frame: &mut Frame<'_>) {
         None => sheet.skip(1),
     }
     sheet.pieces(&[(
-        &keys::foot(state.place(), usize::from(width)),
+        &keys::foot(state.place(), usize::from(body.width)),
         theme.quiet(),
     )]);
     theme.finish(frame.buffer_mut());
     if let Some(at) = cursor {
         frame.set_cursor_position(at);
+    }
+}
+
+/// Where a pane is drawn on a screen of this size.
+#[must_use]
+pub fn body(area: Rect) -> Rect {
+    let width = area.width.saturating_sub(2).min(WIDEST);
+    // Tall screens leave some air above.
+    let top = if area.height >= 32 { 2 } else { 0 };
+    Rect {
+        x: area.width.saturating_sub(width) / 2,
+        y: top,
+        width,
+        height: area.height.saturating_sub(2 + top),
     }
 }
 
@@ -65,6 +71,7 @@ fn draw_body(state: &State, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
         Page::Walk(walk) => walk::draw(walk, sheet),
         Page::Rehearsal(rehearsal) => return rehearsal::draw(state, rehearsal, sheet),
         Page::Live(live) => return live_view::draw(live, state.proven(live.which), sheet),
+        Page::Progress(looking) => progress::draw(looking, sheet),
         Page::Ended(ended) => {
             if let Some(shelved) = state.shelf.get(ended.which) {
                 summary::draw(&shelved.routine, ended, sheet);

@@ -7,7 +7,7 @@ use crossterm::event::KeyCode;
 use KeyCode::{Backspace, Down, End, Enter, Esc, F, Home, Left, PageDown, PageUp, Right, Up};
 use Place::{
     Aloud, Asked, Choosing, Cued, Doing, Foyer, Help, Judging, Laying, Noted, Opening, Paused,
-    Quick, Reading, Real, Saying, Shown, Summary, Told, Typing, Walk,
+    Progress, Quick, Reading, Real, Saying, Shown, Summary, Told, Typing, Walk,
 };
 
 const REHEARSAL: &[Place] = &[
@@ -21,7 +21,7 @@ const NO_LETTERS: &[Place] = &[
 /// All places.
 pub(super) const ANYWHERE: &[Place] = &[
     Foyer, Walk, Told, Asked, Shown, Aloud, Laying, Doing, Choosing, Quick, Judging, Typing,
-    Opening, Cued, Saying, Real, Reading, Noted, Paused, Summary, Help,
+    Opening, Cued, Saying, Real, Reading, Noted, Paused, Summary, Progress, Help,
 ];
 
 /// What a clicker or a foot switch sends to go on, and what fingers find.
@@ -85,6 +85,14 @@ pub const KEYS: &[Binding] = &[
         Act::Dress,
         "d",
         "dress rehearsal: the whole routine, no help",
+        false,
+    ),
+    row(
+        &[Foyer],
+        &[letter('p')],
+        Act::Progress,
+        "p",
+        "progress: the steps, the weeks, the show",
         false,
     ),
     row(
@@ -415,6 +423,70 @@ pub const KEYS: &[Binding] = &[
         true,
     ),
     row(&[Summary], &[letter('q')], Act::Leave, "q", "leave", true),
+    row(
+        &[Progress],
+        &[key(Down), letter('j')],
+        Act::Down,
+        "down",
+        "further down",
+        true,
+    ),
+    row(
+        &[Progress],
+        &[key(Up), letter('k')],
+        Act::Up,
+        "up",
+        "back up",
+        true,
+    ),
+    row(
+        &[Progress],
+        &[key(PageDown), letter(' '), key(Right)],
+        Act::Go,
+        "space",
+        "a screen further",
+        false,
+    ),
+    row(
+        &[Progress],
+        &[key(PageUp), key(Left)],
+        Act::Back,
+        "page up",
+        "a screen back",
+        false,
+    ),
+    row(
+        &[Progress],
+        &[key(Home)],
+        Act::First,
+        "home",
+        "to the top",
+        false,
+    ),
+    row(
+        &[Progress],
+        &[key(End)],
+        Act::Last,
+        "end",
+        "to the end",
+        false,
+    ),
+    row(
+        &[Progress],
+        &[key(Enter), letter('r')],
+        Act::Rehearse,
+        "enter",
+        "rehearse",
+        true,
+    ),
+    row(
+        &[Progress],
+        &[key(Esc), letter('q'), letter('p')],
+        Act::Foyer,
+        "esc",
+        "foyer",
+        true,
+    ),
     row(
         &[Help],
         &[key(Down), letter('j')],
