@@ -20,6 +20,7 @@
 //! | [`logbook`] | the store of every answer |
 //! | [`voice`] | speech, cue sounds, the audio output |
 //! | [`screen`] | the terminal, and the plain line-by-line mode |
+//! | [`paper`] | pages to look at and to print |
 //! | [`command`] | one file a command |
 
 pub mod cards;
@@ -29,6 +30,7 @@ pub mod drill;
 pub mod handling;
 pub mod knowing;
 pub mod logbook;
+pub mod paper;
 pub mod proof;
 pub mod roads;
 pub mod routine;

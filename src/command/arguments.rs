@@ -1,6 +1,8 @@
 //! The command line.
 
-use super::{check, completions, find, log, new, prove, rehearse, reset, setup, sound_check, walk};
+use super::{
+    check, completions, find, log, new, progress, prove, rehearse, reset, setup, sound_check, walk,
+};
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -45,6 +47,8 @@ pub enum Command {
     Setup(setup::SetupArgs),
     /// Say how to get back to the set-up afterwards
     Reset(reset::ResetArgs),
+    /// Show how the steps and the weeks stand: here, as a page, or for programs
+    Progress(progress::ProgressArgs),
     /// Write a commented routine to begin from
     New(new::NewArgs),
     /// Look for faults in routines

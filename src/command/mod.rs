@@ -21,6 +21,7 @@ mod machine;
 mod man;
 mod new;
 mod pages;
+mod progress;
 mod prove;
 mod rehearse;
 mod reset;
@@ -33,6 +34,7 @@ mod source;
 mod speech;
 mod verdicts;
 mod walk;
+mod written;
 
 pub use arguments::Arguments;
 pub use failure::{Failure, Outcome};
@@ -99,6 +101,7 @@ fn dispatch(
         Some(Command::Walk(args)) => walk::run(&args, machine, out),
         Some(Command::Setup(args)) => setup::run(&args, out),
         Some(Command::Reset(args)) => reset::run(&args, out),
+        Some(Command::Progress(args)) => progress::run(&args, machine, out),
         Some(Command::New(args)) => new::run(&args, out),
         Some(Command::Check(args)) => check::run(&args, out),
         Some(Command::Schema) => schema::run(out),

@@ -17,20 +17,25 @@ pub(super) fn shelf(
     folder: &Path,
     stands: &HashMap<String, Standing>,
 ) -> (Vec<Shelved>, Option<String>) {
-    let shipped = SHIPPED.iter().map(|routine| Source {
-        name: routine.name.to_owned(),
-        origin: routine.name.to_owned(),
-        text: routine.text.to_owned(),
-    });
     let mut faulty = Vec::new();
     let mut all = Vec::new();
-    for source in own(folder).into_iter().chain(shipped) {
+    for source in sources(folder) {
         match place(&source, 0, stands) {
             Some(shelved) => all.push(shelved),
             None => faulty.push(source),
         }
     }
     (all, notice(&faulty))
+}
+
+/// The routine files of a folder, by name, then the shipped ones.
+pub(super) fn sources(folder: &Path) -> Vec<Source> {
+    let shipped = SHIPPED.iter().map(|routine| Source {
+        name: routine.name.to_owned(),
+        origin: routine.name.to_owned(),
+        text: routine.text.to_owned(),
+    });
+    own(folder).into_iter().chain(shipped).collect()
 }
 
 /// That files have faults, and how to see them; short, as it stands in one line.

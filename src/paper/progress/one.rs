@@ -1,0 +1,231 @@
+//! One routine.
+
+use super::super::frame::{head, scrolling};
+use super::super::marks::beside;
+use super::super::markup::{Element, el, tenths};
+use super::{definitions, held, over, road, times, titled, weeks};
+use crate::coach::{Progress, StepProgress};
+use crate::screen::progress::words;
+
+/// At most so many steps are named as costing most.
+const DEAREST: usize = 6;
+
+/// The page of one routine.
+pub fn contents(progress: &Progress) -> Vec<Element> {
+    let mut all = vec![
+        el("header")
+            .with(over(progress.aim.today))
+            .with(titled("h1", progress, &progress.title))
+            .with(lead(progress))
+            .with(el("p").class("next").text(words::next(progress))),
+        scrolling("The road, drawn", road::road("road", progress)),
+        road::tally(progress),
+    ];
+    if progress.answers > 0 {
+        all.push(weeks::weeks(progress));
+        all.extend(costs(progress));
+        all.push(steps(progress));
+        all.extend(times::times(progress));
+        all.extend(branches(progress));
+    }
+    all.extend(gone(progress));
+    all.push(definitions());
+    all
+}
+
+/// One of several routines: what matters most, and its road.
+pub fn article(n: usize, progress: &Progress) -> Element {
+    let heading = format!("routine-{n}");
+    el("article")
+        .set("aria-labelledby", heading.clone())
+        .with(titled("h2", progress, &progress.title).set("id", heading))
+        .with(el("p").text(words::headline(progress)))
+        .each(words::trust(progress).map(|trust| el("p").class("quiet").text(trust)))
+        .with(scrolling(
+            &format!("The road of {}, drawn", progress.title),
+            road::road(&format!("road-{n}"), progress),
+        ))
+        .with(road::tally(progress))
+        .with(el("p").text(words::next(progress)))
+}
+
+/// The number that matters most, large, and what it means.
+fn lead(progress: &Progress) -> Element {
+    let show = words::show(progress).map(|show| {
+        let mut first = show.chars();
+        let capital: String = first
+            .next()
+            .into_iter()
+            .flat_map(char::to_uppercase)
+            .collect();
+        el("p").text(format!("{capital}{}.", first.as_str()))
+    });
+    let trust = words::trust(progress).map(|trust| el("p").class("quiet").text(trust));
+    let said = el("div")
+        .with(el("p").with(el("strong").text(words::headline(progress))))
+        .each(show)
+        .each(trust);
+    let lead = el("div").class("lead");
+    match &progress.readiness {
+        Some(readiness) => lead.with(
+            el("p")
+                .class("figure")
+                .set("aria-hidden", "true")
+                .text(words::of_a_hundred(readiness.chance).to_string())
+                .with(el("small").text(" in 100")),
+        ),
+        None => lead,
+    }
+    .with(said)
+}
+
+/// A bar as long as this share, in a table beside its number.
+fn bar(share: f64) -> Element {
+    el("span").class("bar").with(
+        el("svg")
+            .set("viewBox", "0 0 100 8")
+            .set("preserveAspectRatio", "none")
+            .set("aria-hidden", "true")
+            .set("focusable", "false")
+            .with(
+                el("rect")
+                    .class("f-road")
+                    .set("width", tenths(share.clamp(0.0, 1.0) * 100.0))
+                    .set("height", "8"),
+            ),
+    )
+}
+
+fn costs(progress: &Progress) -> Option<Element> {
+    let readiness = progress.readiness.as_ref()?;
+    let dear = progress.dearest();
+    let most = dear.first()?.1;
+    let rows = dear.iter().take(DEAREST).map(|(step, costs)| {
+        el("tr")
+            .with(titled("th", progress, &step.title).set("scope", "row"))
+            .with(
+                el("td")
+                    .class("nowrap")
+                    .with(bar(costs / most))
+                    .text(words::cost(*costs)),
+            )
+            .with(
+                el("td")
+                    .class("n")
+                    .text(words::in_100(readiness.chance + costs)),
+            )
+    });
+    Some(
+        el("section")
+            .set("aria-labelledby", "costs-h")
+            .with(
+                el("h2")
+                    .set("id", "costs-h")
+                    .text("What costs most of the clean run"),
+            )
+            .with(scrolling(
+                "What costs most of the clean run",
+                el("table")
+                    .with(head(&[
+                        ("step", false),
+                        ("costs, of the clean runs", false),
+                        ("without it", true),
+                    ]))
+                    .with(el("tbody").each(rows)),
+            )),
+    )
+}
+
+fn steps(progress: &Progress) -> Element {
+    let rows = progress
+        .steps
+        .iter()
+        .enumerate()
+        .map(|(n, step)| row(progress, n, step));
+    el("section")
+        .set("aria-labelledby", "steps-h")
+        .with(el("h2").set("id", "steps-h").text("The steps"))
+        .with(el("p").class("below").text(format!(
+            "How often an answer would be right {}.",
+            words::night(progress)
+        )))
+        .with(scrolling(
+            "The steps",
+            el("table")
+                .with(head(&[
+                    ("no.", true),
+                    ("step", false),
+                    ("held", false),
+                    ("right", false),
+                    ("answers", false),
+                    ("lately, of the target", false),
+                ]))
+                .with(el("tbody").each(rows)),
+        ))
+}
+
+fn row(progress: &Progress, n: usize, step: &StepProgress) -> Element {
+    let footing = &step.footing;
+    let right = if footing.answers > 0 {
+        el("td")
+            .class("nowrap")
+            .with(bar(footing.show))
+            .text(words::of_a_hundred(footing.show).to_string())
+    } else {
+        el("td").text("–")
+    };
+    let time = footing.tempo.as_ref().map_or("–".to_owned(), words::pace);
+    el("tr")
+        .with(el("td").class("n").text((n + 1).to_string()))
+        .with(
+            el("th")
+                .set("scope", "row")
+                .with(beside(footing.hold))
+                .with(titled("span", progress, &step.title)),
+        )
+        .with(el("td").class("nowrap").with(held(footing.hold)))
+        .with(right)
+        .with(el("td").text(words::answers(step)))
+        .with(el("td").text(time))
+}
+
+fn branches(progress: &Progress) -> Option<Element> {
+    if progress.untried.is_empty() {
+        return None;
+    }
+    let lines = progress
+        .untried
+        .iter()
+        .map(|untried| el("li").text(words::branches(untried)));
+    Some(
+        el("section")
+            .set("aria-labelledby", "untried-h")
+            .with(el("h2").set("id", "untried-h").text("Never practised"))
+            .with(
+                el("p")
+                    .class("below")
+                    .text("Choices that no road of yours went by."),
+            )
+            .with(el("ul").each(lines)),
+    )
+}
+
+fn gone(progress: &Progress) -> Option<Element> {
+    if progress.gone.is_empty() {
+        return None;
+    }
+    let steps: Vec<&str> = progress.gone.iter().map(|step| &*step.0).collect();
+    Some(
+        el("section")
+            .set("aria-labelledby", "gone-h")
+            .with(
+                el("h2")
+                    .set("id", "gone-h")
+                    .text("No longer in the routine"),
+            )
+            .with(el("p").text(format!(
+                "Asked about, and kept in the logbook: {}.",
+                steps.join(", ")
+            ))),
+    )
+}

@@ -1,0 +1,182 @@
+//! Pages, read back by a plain XML reader.
+
+use super::progress;
+use crate::coach::Progress;
+use crate::coach::fixtures;
+use proptest::prelude::*;
+use roxmltree::{Document, Node};
+use std::collections::BTreeSet;
+
+/// The page without its first line, which is HTML's own.
+fn body(page: &str) -> &str {
+    page.strip_prefix("<!DOCTYPE html>\n").unwrap()
+}
+
+fn all<'a, 'd>(document: &'a Document<'d>, name: &'a str) -> impl Iterator<Item = Node<'a, 'd>> {
+    document.descendants().filter(move |n| n.has_tag_name(name))
+}
+
+fn text(node: Node<'_, '_>) -> String {
+    node.descendants()
+        .filter_map(|n| n.text().filter(|_| n.is_text()))
+        .collect()
+}
+
+/// What holds for every page.
+fn checked(page: &str) {
+    let document = Document::parse(body(page)).unwrap();
+    assert_eq!(document.root_element().attribute("lang"), Some("en"));
+    assert_eq!(all(&document, "main").count(), 1);
+    assert_eq!(all(&document, "h1").count(), 1);
+    assert!(!text(all(&document, "title").next().unwrap()).is_empty());
+    // Names are given once, and lead somewhere.
+    let ids: Vec<&str> = document
+        .descendants()
+        .filter_map(|n| n.attribute("id"))
+        .collect();
+    let once: BTreeSet<&str> = ids.iter().copied().collect();
+    assert_eq!(ids.len(), once.len(), "{ids:?}");
+    for node in document.descendants() {
+        for by in ["aria-labelledby", "aria-describedby"] {
+            for id in node
+                .attribute(by)
+                .into_iter()
+                .flat_map(str::split_whitespace)
+            {
+                assert!(once.contains(id), "{id}");
+            }
+        }
+    }
+    // Every picture has a name and a description, or is passed over.
+    for svg in all(&document, "svg") {
+        let hidden = svg.attribute("aria-hidden") == Some("true");
+        let told = svg.attribute("role") == Some("img")
+            && ["title", "desc"].iter().all(|name| {
+                svg.children()
+                    .any(|n| n.has_tag_name(*name) && !text(n).is_empty())
+            });
+        assert!(hidden != told, "{}", &page[svg.range()][..120]);
+    }
+    // Every table has named columns, and each row as many cells.
+    for table in all(&document, "table") {
+        let rows: Vec<usize> = table
+            .descendants()
+            .filter(|n| n.has_tag_name("tr"))
+            .map(|row| row.children().filter(Node::is_element).count())
+            .collect();
+        assert!(
+            rows.len() > 1 && rows.iter().all(|n| *n == rows[0]),
+            "{rows:?}"
+        );
+        for head in table.descendants().filter(|n| n.has_tag_name("th")) {
+            assert!(head.attribute("scope").is_some() && !text(head).is_empty());
+        }
+    }
+    // Nothing comes from elsewhere.
+    for node in document.descendants() {
+        for reach in [
+            "src", "href", "srcset", "data", "action", "onload", "onclick",
+        ] {
+            assert_eq!(node.attribute(reach), None);
+        }
+    }
+    assert_eq!(all(&document, "script").count(), 0);
+    let lower = page.to_lowercase();
+    for word in ["fsrs", "stability", "difficulty", "retrievab", "streak"] {
+        assert!(!lower.contains(word), "{word}");
+    }
+}
+
+/// Heads in order: none is skipped on the way down.
+fn heads_in_order(page: &str) {
+    let document = Document::parse(body(page)).unwrap();
+    let levels: Vec<u32> = document
+        .descendants()
+        .filter_map(|n| n.tag_name().name().strip_prefix('h')?.parse().ok())
+        .collect();
+    assert_eq!(levels[0], 1);
+    assert!(levels.windows(2).all(|w| w[1] <= w[0] + 1), "{levels:?}");
+}
+
+#[test]
+fn every_page_is_well_formed_named_and_whole() {
+    for weeks in [0, 1, 8, 60, 130] {
+        for show in [None, Some(0), Some(12), Some(400)] {
+            let page = progress::routine(&fixtures::progress(weeks, show));
+            checked(&page);
+            heads_in_order(&page);
+        }
+    }
+    let some = [fixtures::progress(8, Some(12)), fixtures::progress(2, None)];
+    for (routines, elsewhere) in [
+        (&some[..], vec![("gone <away>".to_owned(), 7)]),
+        (&[], Vec::new()),
+    ] {
+        let page = progress::all(routines, &elsewhere, fixtures::TODAY);
+        checked(&page);
+        heads_in_order(&page);
+    }
+}
+
+#[test]
+fn the_page_says_what_the_progress_says() {
+    let progress = fixtures::progress(8, Some(12));
+    let page = progress::routine(&progress);
+    let document = Document::parse(body(&page)).unwrap();
+    let said = text(document.root_element());
+    for step in &progress.steps {
+        assert!(said.contains(&step.title), "{}", step.title);
+        assert!(said.contains(step.footing.hold.word()));
+    }
+    let tables: Vec<Node<'_, '_>> = all(&document, "table").collect();
+    let weeks = tables
+        .iter()
+        .find(|t| text(**t).contains("week of"))
+        .unwrap();
+    let rows = weeks.descendants().filter(|n| n.has_tag_name("tr")).count();
+    assert_eq!(rows, progress.weeks.len() + 1);
+    insta::assert_snapshot!("progress_page", page);
+}
+
+/// The same progress with this text wherever a file has a say.
+fn named(mut progress: Progress, words: &str) -> Progress {
+    progress.name = words.to_owned();
+    progress.title = words.to_owned();
+    for step in &mut progress.steps {
+        step.title = words.to_owned();
+    }
+    for untried in &mut progress.untried {
+        untried.about = words.to_owned();
+        for open in &mut untried.open {
+            *open = words.to_owned();
+        }
+    }
+    progress.gone = vec![crate::routine::StepId(words.into())];
+    progress
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(48))]
+    #[test]
+    fn any_text_of_a_routine_gives_a_well_formed_page(
+        words in prop_oneof![
+            any::<String>(),
+            "[<>&\"'/! a-z\\-\\]]{1,40}",
+            Just("</title><script>alert(1)</script>".to_owned()),
+            Just("]]>--><!--\u{0}\u{FFFF}".to_owned()),
+        ],
+    ) {
+        prop_assume!(!words.trim().is_empty());
+        let progress = named(fixtures::progress(3, Some(9)), &words);
+        let both = [
+            progress::routine(&progress),
+            progress::all(&[progress], &[(words, 3)], fixtures::TODAY),
+        ];
+        for page in both {
+            prop_assert!(Document::parse(body(&page)).is_ok());
+            let document = Document::parse(body(&page)).unwrap();
+            prop_assert_eq!(all(&document, "script").count(), 0);
+            prop_assert_eq!(all(&document, "h1").count(), 1);
+        }
+    }
+}
