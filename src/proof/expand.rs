@@ -20,6 +20,9 @@ use std::sync::Arc;
 /// A fork with more branches than this is gone through state by state.
 const MOST_KEPT: u128 = 4_096;
 
+/// From so many states of a core on it pays to work out once what follows them all, which takes each step twice.
+const WORTH_WORKING_OUT: usize = 3;
+
 /// A shuffle with more ways than this is listed by what it can lay down, not by how it is done.
 const MOST_WEAVES_KEPT: u128 = 64;
 
@@ -52,6 +55,8 @@ pub(super) struct Expander<'r> {
     plans: Vec<Plan>,
     plan_numbers: FxHashMap<Plan, PlanId>,
     follows: Vec<Option<Arc<Follows>>>,
+    /// By core: how many of its states took their step on their own, before it was worth working out.
+    alone: Vec<usize>,
 }
 
 impl<'r> Expander<'r> {
@@ -80,6 +85,7 @@ impl<'r> Expander<'r> {
             plans: Vec::new(),
             plan_numbers: FxHashMap::default(),
             follows: Vec::new(),
+            alone: Vec::new(),
         }
     }
 
@@ -113,21 +119,25 @@ impl<'r> Expander<'r> {
             .is_some_and(|stop| stop.fork.is_some())
     }
 
-    /// What follows the states of a core.
-    pub(super) fn follows(&mut self, core: CoreId) -> Arc<Follows> {
+    /// Whether roads end in the states of a core.
+    pub(super) fn ends(&self, core: CoreId) -> bool {
+        self.routine.stop(self.cores.core(core).at).is_none()
+    }
+
+    /// What follows the states of a core, if it is worth working out for so many of them: otherwise each takes its own step.
+    pub(super) fn follows(&mut self, core: CoreId, states: usize) -> Option<Arc<Follows>> {
         let index = core as usize;
-        if self.follows.len() <= index {
-            self.follows.resize(self.cores.count().max(index + 1), None);
+        let least = self.cores.count().max(index + 1);
+        if self.follows.len() < least {
+            self.follows.resize(least, None);
+            self.alone.resize(least, 0);
         }
-        if let Some(follows) = &self.follows[index] {
-            return Arc::clone(follows);
+        let worth = self.ends(core) || self.alone[index] + states >= WORTH_WORKING_OUT;
+        if worth && self.follows[index].is_none() {
+            let follows = Arc::new(self.work_out(core));
+            self.follows[index] = Some(follows);
         }
-        let follows = Arc::new(self.work_out(core));
-        if self.follows.len() <= index {
-            self.follows.resize(index + 1, None);
-        }
-        self.follows[index] = Some(Arc::clone(&follows));
-        follows
+        self.follows[index].clone()
     }
 
     fn work_out(&mut self, id: CoreId) -> Follows {
@@ -216,14 +226,14 @@ impl<'r> Expander<'r> {
     }
 
     /// Whether a face must be fixed before the step from this state can be taken.
-    pub(super) fn splits_at(&mut self, core: CoreId, cells: &[u8]) -> bool {
-        matches!(*self.follows(core), Follows::Open)
-            && self.asked(&self.cores.world(core, cells)).is_some()
+    pub(super) fn splits_at(&self, core: CoreId, cells: &[u8]) -> bool {
+        self.asked(&self.cores.world(core, cells)).is_some()
     }
 
     /// The first card whose face must be fixed before the next step can be taken from this world.
     pub(super) fn asked(&self, world: &World) -> Option<Card> {
-        if self.shuffles.follows(world.at) || world.faces.iter().all(Option::is_some) {
+        let fixed = world.faces.iter().all(Option::is_some);
+        if fixed || self.shuffles.follows(world.at) || self.watch.is_blind(world.at) {
             return None;
         }
         let open = match domain(self.routine, world) {
@@ -248,10 +258,17 @@ impl<'r> Expander<'r> {
         scratch: &mut Vec<u8>,
         visit: &mut dyn FnMut(&mut Self, Next<'_>),
     ) {
-        let follows = self.follows(core);
-        match &*follows {
-            Follows::End => {}
-            Follows::Arrows(arrows) => {
+        if self.ends(core) {
+            return;
+        }
+        match self.follows(core, 1).as_deref() {
+            None => {
+                self.alone[core as usize] += 1;
+                self.open(core, cells, scratch, visit);
+            }
+            Some(Follows::Open) => self.open(core, cells, scratch, visit),
+            Some(Follows::End) => {}
+            Some(Follows::Arrows(arrows)) => {
                 for arrow in &arrows.arrows {
                     scratch.clear();
                     self.plans[arrow.plan as usize].apply(cells, self.cores.width(), scratch);
@@ -273,7 +290,6 @@ impl<'r> Expander<'r> {
                     visit(self, next);
                 }
             }
-            Follows::Open => self.open(core, cells, scratch, visit),
         }
     }
 }

@@ -136,13 +136,15 @@ pub(super) fn explore(expander: &mut Expander<'_>, count_tables: bool) -> Found 
         }
         let mut rest = wave.as_slice();
         while !rest.is_empty() {
+            let next = &rest[..rest.len().min(WAVE)];
+            let follows = worked_out(expander, &shards, next);
             let chunk;
-            (chunk, rest) = rest.split_at(wave_of(expander, &shards, rest));
+            (chunk, rest) = rest.split_at(wave_of(&follows, &shards, next));
             if (limits.stop)() || shards.iter().map(Shard::bytes).sum::<usize>() > limits.bytes {
                 found.cut_short = true;
                 break;
             }
-            expand_wave(expander, &shards, chunk, &mut parts);
+            expand_wave(expander, &shards, chunk, &follows, &mut parts);
             if expander.lost.is_some() {
                 found.cut_short = true;
                 break;
@@ -233,20 +235,37 @@ fn note(part: &mut Part, found: &mut Found, ends: &mut Vec<(usize, usize)>) {
     ends.append(&mut part.ends);
 }
 
+/// What follows these states, by core, where it has been or is now worked out for all states of a core.
+fn worked_out(
+    expander: &mut Expander<'_>,
+    shards: &[Shard],
+    states: &[(usize, usize)],
+) -> Vec<Option<Arc<Follows>>> {
+    let mut met = vec![0; expander.cores.count()];
+    for (shard, node) in states {
+        met[shards[*shard].nodes[*node].core as usize] += 1;
+    }
+    let follows = |(core, states)| match states {
+        0 => None,
+        states => expander.follows(core as CoreId, states),
+    };
+    met.into_iter().enumerate().map(follows).collect()
+}
+
 /// How many of these states are expanded before their followers are sorted in.
-fn wave_of(expander: &mut Expander<'_>, shards: &[Shard], states: &[(usize, usize)]) -> usize {
+fn wave_of(follows: &[Option<Arc<Follows>>], shards: &[Shard], states: &[(usize, usize)]) -> usize {
     let mut sent = 0;
-    for (n, (shard, node)) in states.iter().take(WAVE).enumerate() {
-        sent += match &*expander.follows(shards[*shard].nodes[*node].core) {
-            Follows::End => 0,
-            Follows::Arrows(arrows) => arrows.arrows.len(),
-            Follows::Open => SENT_ONE_BY_ONE,
+    for (n, (shard, node)) in states.iter().enumerate() {
+        sent += match follows[shards[*shard].nodes[*node].core as usize].as_deref() {
+            Some(Follows::End) => 0,
+            Some(Follows::Arrows(arrows)) => arrows.arrows.len(),
+            Some(Follows::Open) | None => SENT_ONE_BY_ONE,
         };
         if sent > MOST_SENT {
             return n + 1;
         }
     }
-    states.len().min(WAVE)
+    states.len()
 }
 
 /// Expands a wave: what can be done side by side first, the rest one by one.
@@ -254,23 +273,13 @@ fn expand_wave(
     expander: &mut Expander<'_>,
     shards: &[Shard],
     chunk: &[(usize, usize)],
+    follows: &[Option<Arc<Follows>>],
     parts: &mut [Part],
 ) {
     parts.iter_mut().for_each(Part::clear);
     let Some((last, parts)) = parts.split_last_mut() else {
         return;
     };
-    let core_of = |(shard, node): &(usize, usize)| shards[*shard].nodes[*node].core;
-    let mut follows: Vec<Option<Arc<Follows>>> = Vec::new();
-    for at in chunk {
-        let core = core_of(at) as usize;
-        if follows.len() <= core {
-            follows.resize(core + 1, None);
-        }
-        if follows[core].is_none() {
-            follows[core] = Some(expander.follows(core as CoreId));
-        }
-    }
     let shared: &Expander<'_> = expander;
     parts
         .par_iter_mut()
@@ -281,7 +290,7 @@ fn expand_wave(
                 let shard = &shards[at.0];
                 let node = shard.nodes[at.1];
                 let held = shard.cells_of(node);
-                match follows.get(node.core as usize).and_then(Option::as_deref) {
+                match follows[node.core as usize].as_deref() {
                     Some(follows) => {
                         expand_one(shared, part, follows, *at, node, held, &mut cells);
                     }
@@ -309,7 +318,7 @@ fn expand_wave(
             });
             continue;
         }
-        if matches!(*expander.follows(node.core), Follows::End) {
+        if expander.ends(node.core) {
             last.ends.push(at);
         }
         expander.each(
