@@ -1,7 +1,7 @@
 //! What every page has alike.
 
 use super::markup::{Element, el};
-use super::palette::{DAY, NIGHT};
+use super::palette::{DAY, NIGHT, PRINT};
 
 const SHEET: &str = include_str!("style.css");
 
@@ -37,11 +37,11 @@ pub fn page(title: &str, contents: Vec<Element>) -> String {
     format!("<!DOCTYPE html>\n{}\n", html.written())
 }
 
-/// The style sheet: colours by day, by night, and by day again in print, whatever the screen prefers.
+/// The style sheet: colours by day, by night, and in print.
 fn style() -> String {
-    let (day, night) = (DAY.variables(), NIGHT.variables());
+    let (day, night, print) = (DAY.variables(), NIGHT.variables(), PRINT.variables());
     format!(
-        ":root{{color-scheme:light dark;{day}}}\n@media (prefers-color-scheme:dark){{:root{{{night}}}}}\n@media print{{:root{{color-scheme:light;{day}}}}}\n{SHEET}"
+        ":root{{color-scheme:light dark;{day}}}\n@media (prefers-color-scheme:dark){{:root{{{night}}}}}\n@media print{{:root{{color-scheme:light;{print}}}}}\n{SHEET}"
     )
 }
 

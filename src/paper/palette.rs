@@ -1,4 +1,5 @@
-//! The colours of paper: ink and two accents, a blue and an orange, which eyes without red or green tell apart. By day and by night.
+//! The colours of paper: ink and two accents, a blue and an orange, which eyes without red or green tell apart. By day, by night,
+//! and in print.
 //!
 //! Every colour that letters are drawn in has a contrast of 4.5 to 1 or more with every ground it stands on, every other one
 //! that carries meaning 3 to 1: the bounds of the W3C's Web Content Accessibility Guidelines 2.2, criteria 1.4.3 and 1.4.11. A
@@ -35,7 +36,7 @@ pub struct Palette {
     pub warm: Colour,
 }
 
-/// By day, and in print.
+/// By day.
 pub const DAY: Palette = Palette {
     paper: Colour(0xfb, 0xf9, 0xf4),
     card: Colour(0xf2, 0xee, 0xe4),
@@ -44,6 +45,13 @@ pub const DAY: Palette = Palette {
     line: Colour(0xd8, 0xd2, 0xc4),
     road: Colour(0x0a, 0x5f, 0xa8),
     warm: Colour(0xa8, 0x43, 0x00),
+};
+
+/// In print: on white, whatever the screen prefers.
+pub const PRINT: Palette = Palette {
+    paper: Colour(0xff, 0xff, 0xff),
+    card: Colour(0xff, 0xff, 0xff),
+    ..DAY
 };
 
 /// By night.
@@ -109,7 +117,7 @@ mod tests {
 
     #[test]
     fn letters_can_be_read_on_every_ground() {
-        for palette in [DAY, NIGHT] {
+        for palette in [DAY, PRINT, NIGHT] {
             for ground in [palette.paper, palette.card] {
                 for letters in [palette.ink, palette.quiet, palette.road, palette.warm] {
                     let found = contrast(letters, ground);

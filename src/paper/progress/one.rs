@@ -40,6 +40,7 @@ pub fn article(n: usize, progress: &Progress) -> Element {
         .set("aria-labelledby", heading.clone())
         .with(titled("h2", progress, &progress.title).set("id", heading))
         .with(el("p").text(words::headline(progress)))
+        .each(words::show_sentence(progress).map(|show| el("p").text(show)))
         .each(words::trust(progress).map(|trust| el("p").class("quiet").text(trust)))
         .with(scrolling(
             &format!("The road of {}, drawn", progress.title),
@@ -51,15 +52,7 @@ pub fn article(n: usize, progress: &Progress) -> Element {
 
 /// The number that matters most, large, and what it means.
 fn lead(progress: &Progress) -> Element {
-    let show = words::show(progress).map(|show| {
-        let mut first = show.chars();
-        let capital: String = first
-            .next()
-            .into_iter()
-            .flat_map(char::to_uppercase)
-            .collect();
-        el("p").text(format!("{capital}{}.", first.as_str()))
-    });
+    let show = words::show_sentence(progress).map(|show| el("p").text(show));
     let trust = words::trust(progress).map(|trust| el("p").class("quiet").text(trust));
     let said = el("div")
         .with(el("p").with(el("strong").text(words::headline(progress))))
@@ -83,7 +76,7 @@ fn lead(progress: &Progress) -> Element {
 fn bar(share: f64) -> Element {
     el("span").class("bar").with(
         el("svg")
-            .set("viewBox", "0 0 100 8")
+            .set("viewBox", "0 0 100 10")
             .set("preserveAspectRatio", "none")
             .set("aria-hidden", "true")
             .set("focusable", "false")
@@ -91,7 +84,14 @@ fn bar(share: f64) -> Element {
                 el("rect")
                     .class("f-road")
                     .set("width", tenths(share.clamp(0.0, 1.0) * 100.0))
-                    .set("height", "8"),
+                    .set("height", "9"),
+            )
+            .with(
+                el("rect")
+                    .class("f-quiet")
+                    .set("y", "9")
+                    .set("width", "100")
+                    .set("height", "1"),
             ),
     )
 }
@@ -152,6 +152,7 @@ fn steps(progress: &Progress) -> Element {
         .with(scrolling(
             "The steps",
             el("table")
+                .class("wide")
                 .with(head(&[
                     ("no.", true),
                     ("step", false),
@@ -185,8 +186,8 @@ fn row(progress: &Progress, n: usize, step: &StepProgress) -> Element {
         )
         .with(el("td").class("nowrap").with(held(footing.hold)))
         .with(right)
-        .with(el("td").text(words::answers(step)))
-        .with(el("td").text(time))
+        .with(el("td").class("nowrap").text(words::answers(step)))
+        .with(el("td").class("nowrap").text(time))
 }
 
 fn branches(progress: &Progress) -> Option<Element> {

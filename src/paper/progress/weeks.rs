@@ -16,7 +16,7 @@ const WIDTH: f64 = 760.0;
 const HEIGHT: f64 = 236.0;
 /// Where the weeks begin and end.
 const LEFT: f64 = 56.0;
-const RIGHT: f64 = 664.0;
+const RIGHT: f64 = 628.0;
 /// The chances lie between these, the bars between those.
 const TOP: f64 = 14.0;
 const FLOOR: f64 = 116.0;
@@ -315,6 +315,7 @@ fn table(progress: &Progress) -> Element {
         el("tr")
             .with(
                 el("th")
+                    .class("nowrap")
                     .set("scope", "row")
                     .text(words::full_date(week.monday)),
             )

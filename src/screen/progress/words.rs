@@ -70,6 +70,17 @@ pub fn counted(n: u64, one: &str) -> String {
     }
 }
 
+/// When the show is, as a sentence.
+#[must_use]
+pub fn show_sentence(progress: &Progress) -> Option<String> {
+    let day = progress.aim.show?;
+    Some(match day.since(progress.aim.today) {
+        0 => format!("The show is today, {}.", full_date(day)),
+        1 => format!("The show is tomorrow, {}.", full_date(day)),
+        days => format!("The show is on {}, in {days} days.", full_date(day)),
+    })
+}
+
 /// When the show is: "the show is on 7 December 2031, in 12 days".
 #[must_use]
 pub fn show(progress: &Progress) -> Option<String> {
@@ -124,11 +135,12 @@ pub fn trust(progress: &Progress) -> Option<String> {
         }
     };
     if let Some(roads) = readiness.roads {
-        words.push_str(&format!(
-            " Over {roads} random roads; between {} and {}.",
-            of_a_hundred(readiness.low),
-            in_100(readiness.high)
-        ));
+        let (low, high) = (of_a_hundred(readiness.low), of_a_hundred(readiness.high));
+        words.push_str(&format!(" Over {roads} random roads"));
+        if low < high {
+            words.push_str(&format!(", which leaves {low} to {high} in 100"));
+        }
+        words.push('.');
     }
     Some(words)
 }
@@ -189,14 +201,15 @@ pub fn heading_for(tempo: &Tempo) -> Option<Millis> {
     Some(Millis(ms))
 }
 
-/// "how many went in for cocoa: 4, 5 and 16; 3 of 13".
+/// "how many went in for cocoa: 4, 13 to 16 (5 of 13)".
 #[must_use]
 pub fn branches(untried: &Untried) -> String {
     const MOST: usize = 12;
-    let shown = untried.open.len().min(MOST);
-    let mut list = untried.open[..shown].join(", ");
-    if untried.open.len() > shown {
-        list.push_str(&format!(" and {} more", untried.open.len() - shown));
+    let open = runs(&untried.open);
+    let shown = open.len().min(MOST);
+    let mut list = open[..shown].join(", ");
+    if open.len() > shown {
+        list.push_str(&format!(" and {} more", open.len() - shown));
     }
     format!(
         "{}: {list} ({} of {})",
@@ -204,6 +217,31 @@ pub fn branches(untried: &Untried) -> String {
         untried.open.len(),
         untried.of
     )
+}
+
+/// Words as they are; three or more numbers that follow each other as "13 to 16".
+fn runs(open: &[String]) -> Vec<String> {
+    let mut told: Vec<String> = Vec::new();
+    let mut rest = open;
+    while let Some(first) = rest.first() {
+        let mut next: Option<i64> = first.parse().ok();
+        let long = rest
+            .iter()
+            .take_while(|text| {
+                let follows = next.is_some() && text.parse().ok() == next;
+                next = next.and_then(|number| number.checked_add(1));
+                follows
+            })
+            .count()
+            .max(1);
+        let (run, after) = rest.split_at(long);
+        match run {
+            [from, _, .., to] => told.push(format!("{from} to {to}")),
+            short => told.extend(short.iter().cloned()),
+        }
+        rest = after;
+    }
+    told
 }
 
 /// What a step costs: "12 in 100", of the clean runs.
@@ -265,6 +303,18 @@ mod tests {
         ] {
             assert_eq!(in_100(chance), words);
         }
+    }
+
+    #[test]
+    fn numbers_that_follow_each_other_are_told_in_short() {
+        let told = |open: &str| {
+            let open: Vec<String> = open.split_whitespace().map(str::to_owned).collect();
+            runs(&open).join(", ")
+        };
+        assert_eq!(told("4 13 14 15 16 20 21"), "4, 13 to 16, 20, 21");
+        assert_eq!(told("left right"), "left, right");
+        assert_eq!(told("2 4 6 7 8 yes"), "2, 4, 6 to 8, yes");
+        assert_eq!(told(""), "");
     }
 
     #[test]
