@@ -1,7 +1,8 @@
 //! The command line.
 
 use super::{
-    check, completions, find, log, new, progress, prove, rehearse, reset, setup, sound_check, walk,
+    check, completions, find, log, new, progress, prove, rehearse, reset, setup, sheet,
+    sound_check, walk,
 };
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -49,6 +50,8 @@ pub enum Command {
     Reset(reset::ResetArgs),
     /// Show how the steps and the weeks stand: here, as a page, or for programs
     Progress(progress::ProgressArgs),
+    /// Write a one-page cue sheet of a routine
+    Sheet(sheet::SheetArgs),
     /// Write a commented routine to begin from
     New(new::NewArgs),
     /// Look for faults in routines

@@ -12,6 +12,12 @@ pub(super) fn handling(routine: &Routine, walked: &Walked, heard: &[Sighted]) ->
     handling_but(routine, walked, heard, |_| false)
 }
 
+/// The handling of a step in words that hold on every road: what hangs on a choice is not told as a number.
+#[must_use]
+pub fn done_in_words(routine: &Routine, walked: &Walked) -> Vec<String> {
+    handling(routine, walked, &[])
+}
+
 /// The same, without the acts left out: their words say nothing where nobody knows what was chosen.
 pub(super) fn handling_but(
     routine: &Routine,

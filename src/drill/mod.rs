@@ -41,6 +41,7 @@ mod why;
 mod wording;
 
 pub use asking::{LONGEST_PATTERN, MOST_TABLES};
+pub use doing::done_in_words;
 pub use guide::{Guide, SHARE, Topic, WHOLE_EVERY, Why, Worth, asked_about, whole_run, with_luck};
 pub use marking::{
     GIVEN_UP, Mark, mark, read_class, read_number, read_pattern, read_pile, read_yes,

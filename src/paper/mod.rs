@@ -7,17 +7,20 @@
 //! * [`palette`]: the colours by day and by night, with their contrasts held by a test.
 //! * [`scale`]: from values to places, and round numbers to label them with.
 //! * `frame`: what every page has alike: its head, its style, its end. `marks`: how a step is held, as a shape.
-//! * [`progress`]: one routine, or all that were practised.
+//! * [`progress`]: one routine, or all that were practised. [`cue_sheet`](cue_sheet()): a routine to carry.
 //!
 //! A page is one file: no network, no script, the style inside. It reads without colour, in print, by keyboard and by a
 //! screen reader: every chart has a name, a description, and its numbers as a table.
 
+mod cue_sheet;
 mod frame;
 mod marks;
 pub mod markup;
 pub mod palette;
 pub mod progress;
 pub mod scale;
+
+pub use cue_sheet::cue_sheet;
 
 #[cfg(test)]
 mod tests;

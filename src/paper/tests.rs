@@ -1,6 +1,6 @@
 //! Pages, read back by a plain XML reader.
 
-use super::progress;
+use super::{cue_sheet, progress};
 use crate::coach::Progress;
 use crate::coach::fixtures;
 use proptest::prelude::*;
@@ -138,6 +138,49 @@ fn the_page_says_what_the_progress_says() {
     insta::assert_snapshot!("progress_page", page);
 }
 
+#[test]
+fn the_cue_sheet_has_every_step_with_what_its_file_says() {
+    let routine = fixtures::routine();
+    let page = cue_sheet(&routine);
+    checked(&page);
+    heads_in_order(&page);
+    let document = Document::parse(body(&page)).unwrap();
+    let rows: Vec<String> = all(&document, "tr").skip(1).map(text).collect();
+    assert_eq!(rows.len(), routine.stops.len());
+    for (row, words) in [
+        (0, "1. They go on board 10\u{a0}s“Six people and one ferry."),
+        (0, "Show the faces, then turn the packet face down."),
+        (1, "They choose: where the wind blew."),
+        (1, "Mind: Complete the cut at once."),
+        // What hangs on a choice is no number.
+        (
+            1,
+            "Cut the cards agreed on from the top of the packet to the bottom.",
+        ),
+        (
+            2,
+            "You said [how many went ashore], and so did their mothers.",
+        ),
+        (3, "They answer: Is the king still on board?"),
+        (4, "Then as many are ashore as they said."),
+    ] {
+        assert!(rows[row].contains(words), "{}", rows[row]);
+    }
+    let said = text(document.root_element());
+    assert!(
+        said.contains("packet, 6 cards, from the top: 7♥ 4♠↑ 9♦ 2♣ K♥ Q♠"),
+        "{said}"
+    );
+    insta::assert_snapshot!("cue_sheet", page);
+}
+
+#[test]
+fn the_rich_language_of_the_whole_fixture_fits_a_cue_sheet() {
+    let text = include_str!("../../tests/fixtures/everything.yaml");
+    let routine = crate::routine::load(text, "everything.yaml", 0).unwrap();
+    checked(&cue_sheet(&routine));
+}
+
 /// The same progress with this text wherever a file has a say.
 fn named(mut progress: Progress, words: &str) -> Progress {
     progress.name = words.to_owned();
@@ -168,7 +211,20 @@ proptest! {
     ) {
         prop_assume!(!words.trim().is_empty());
         let progress = named(fixtures::progress(3, Some(9)), &words);
+        let mut routine = fixtures::routine();
+        routine.title.clone_from(&words);
+        routine.principle.clone_from(&words);
+        routine.piles[0].clone_from(&words);
+        for stop in &mut routine.stops {
+            stop.title.clone_from(&words);
+            stop.say = crate::routine::Template::plain(&words);
+            stop.handling.clone_from(&words);
+            stop.hint = Some(words.clone());
+            stop.caution = Some(words.clone());
+            stop.strays = vec![words.clone()];
+        }
         let both = [
+            cue_sheet(&routine),
             progress::routine(&progress),
             progress::all(&[progress], &[(words, 3)], fixtures::TODAY),
         ];

@@ -325,6 +325,9 @@ def main():
         page = folder / f"{routine.stem}.html"
         run(program, long, "progress", routine, "--html", page)
         pages.append((page, [*titles(routine), "on the night"], 2))
+        sheet = folder / f"{routine.stem}-sheet.html"
+        run(program, long, "sheet", routine, "--html", sheet)
+        pages.append((sheet, titles(routine), 1))
     for name, data, named, words in (
         ("all", long, [], ["All routines", *(titles(one)[0] for one in drills)]),
         ("short", short, [drills[0]], [titles(drills[0])[0], "A guess so far"]),

@@ -271,7 +271,7 @@ fn steps(progress: &Progress, page: &mut Page) {
         let asked = step.footing.answers > 0;
         let chance = words::of_a_hundred(step.footing.show);
         let filled = if asked {
-            (usize::from(chance) * bar).div_ceil(100)
+            (usize::from(chance) * bar / 100).max(1)
         } else {
             0
         };
