@@ -163,7 +163,7 @@ fn know(routine: &Routine, stop: &Stop) -> Vec<Element> {
     if let Some(fork) = &stop.fork {
         match (&fork.kind, about(routine, fork.name)) {
             (ForkKind::Again { .. }, _) => {
-                tell("They choose:", "whether to go round again".to_owned())
+                tell("They choose:", "whether to go round again".to_owned());
             }
             (_, Some(about)) => tell("They choose:", about),
             (_, None) => {}
