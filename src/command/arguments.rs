@@ -1,7 +1,7 @@
 //! The command line.
 
 use super::{
-    check, completions, find, log, new, progress, prove, rehearse, reset, setup, sheet,
+    check, completions, find, log, new, progress, prove, rehearse, reset, setup, sheet, slip,
     sound_check, walk,
 };
 use clap::{Parser, Subcommand};
@@ -44,6 +44,8 @@ pub enum Command {
     Find(find::FindArgs),
     /// Walk one road of a routine
     Walk(walk::WalkArgs),
+    /// Say which handling mistake explains the packet you ended with
+    Slip(slip::SlipArgs),
     /// Show how the cards lie before the routine begins
     Setup(setup::SetupArgs),
     /// Say how to get back to the set-up afterwards

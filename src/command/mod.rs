@@ -30,6 +30,7 @@ mod setup;
 mod sheet;
 mod shelf;
 mod shipped;
+mod slip;
 mod sound_check;
 mod source;
 mod speech;
@@ -100,6 +101,7 @@ fn dispatch(
         Some(Command::Prove(args)) => prove::run(&args, machine, out),
         Some(Command::Find(args)) => find::run(&args, machine, out),
         Some(Command::Walk(args)) => walk::run(&args, machine, out),
+        Some(Command::Slip(args)) => slip::run(&args, out),
         Some(Command::Setup(args)) => setup::run(&args, out),
         Some(Command::Reset(args)) => reset::run(&args, out),
         Some(Command::Progress(args)) => progress::run(&args, machine, out),

@@ -44,7 +44,7 @@ pub enum Halves {
 ///
 /// In the examples letters are cards, the top first. Unless a move says otherwise cards keep their facing, a pile of no cards is
 /// as good as any other, and what a pile that receives cards held before stays together, in its order.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub enum Move {
     /// Complete cut: the top `at` cards go under the rest, each part in its order. `a b c d e` cut at 2
     /// becomes `c d e a b`. Cutting at 0 or at all cards changes nothing.

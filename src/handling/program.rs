@@ -6,7 +6,7 @@
 use crate::table::{Laid, PileId};
 
 /// An end of a pile.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum End {
     /// The top.
     Top,

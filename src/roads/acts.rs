@@ -10,6 +10,9 @@ use crate::table::{PileId, Place};
 const MOST_REPEATS: i64 = 200;
 
 /// Who does a free shuffle: the one who follows the choice remembered under a name, or an explorer that follows all at once.
+///
+/// The rest of the handling is done as it is written, unless the hands say otherwise: whoever looks for what went wrong in them
+/// lets one thing be done differently.
 pub trait Shuffler {
     /// Does the shuffle on the world's table.
     ///
@@ -22,10 +25,42 @@ pub trait Shuffler {
         mv: &Move,
         by: NameId,
     ) -> Result<(), Fault>;
+
+    /// How often all that is done at a step is done: once.
+    fn passes(&mut self, _acts: &[Act]) -> u16 {
+        1
+    }
+
+    /// Does a move without free points.
+    ///
+    /// # Errors
+    /// When it cannot be done on this table.
+    fn carry_out(&mut self, world: &mut World, mv: &Move) -> Result<(), Fault> {
+        do_move(world, mv, &mut Forced)
+    }
+
+    /// How many rounds of a part that is repeated are done, where so many are due.
+    fn rounds(&mut self, due: i64) -> i64 {
+        due
+    }
+
+    /// Which of two ways is gone, where the condition came out like this.
+    fn way(&mut self, condition: bool) -> bool {
+        condition
+    }
+}
+
+/// Does a move without free points on a table.
+///
+/// # Errors
+/// When it cannot be done there.
+pub fn do_plainly(world: &mut World, mv: &Move) -> Result<(), Fault> {
+    do_move(world, mv, &mut Forced)
 }
 
 /// Shuffles as the spectator chose.
-pub(super) struct AsChosen;
+#[derive(Debug, Clone, Copy)]
+pub struct AsChosen;
 
 impl Shuffler for AsChosen {
     fn shuffle(
@@ -283,7 +318,7 @@ fn perform_one(
                     "repeat takes 0 to {MOST_REPEATS} times, not {times}"
                 )));
             }
-            for _ in 0..times {
+            for _ in 0..hand.rounds(times) {
                 perform(routine, world, acts, hand)?;
             }
             return Ok(());
@@ -293,11 +328,15 @@ fn perform_one(
             then,
             otherwise,
         } => {
-            let acts = if truth(scene, when)? { then } else { otherwise };
+            let acts = if hand.way(truth(scene, when)?) {
+                then
+            } else {
+                otherwise
+            };
             return perform(routine, world, acts, hand);
         }
     };
-    do_move(world, &mv, &mut Forced)
+    hand.carry_out(world, &mv)
 }
 
 /// The place of a card put back: one more place than the pile holds is allowed (under all of it).

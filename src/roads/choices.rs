@@ -1,7 +1,8 @@
 //! Choices given by name: `NAME=VALUE`, as they are printed and as `walk --choose` takes them.
 
+use super::road::Walked;
 use crate::cards::Card;
-use crate::routine::{Fault, ForkKind, NameId, Routine, Value};
+use crate::routine::{Fault, ForkKind, NameId, Routine, Scene, Value};
 use rustc_hash::FxHashMap;
 
 /// Choices by fork and visit. `NAME=VALUE` is the first visit, `NAME@2=VALUE` the second; for an "again" part
@@ -134,6 +135,26 @@ impl Choices {
             return Some(Value::Bool(visit < *rounds));
         }
         self.by_visit.get(&(name, visit)).cloned()
+    }
+
+    /// The choices of a road that was walked, those that are wanted; cards by what is printed on them.
+    #[must_use]
+    pub fn of_road(routine: &Routine, walked: &[Walked], wanted: impl Fn(&Walked) -> bool) -> Self {
+        let mut choices = Self::default();
+        for one in walked.iter().filter(|one| wanted(one)) {
+            if let Some((name, value)) = &one.choice {
+                let scene = Scene {
+                    routine,
+                    world: &one.before,
+                };
+                let value = match value {
+                    Value::Card(card) => Value::Card(scene.print(*card).unwrap_or(*card)),
+                    other => other.clone(),
+                };
+                choices.by_visit.insert((*name, one.visit), value);
+            }
+        }
+        choices
     }
 
     /// How the shuffled deck lies, if given.

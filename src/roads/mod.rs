@@ -18,12 +18,13 @@ pub(crate) mod fixtures;
 #[cfg(test)]
 mod tests;
 
-pub use acts::Shuffler;
+pub use acts::{AsChosen, Shuffler, do_plainly};
 pub use choices::{ChoiceFault, Choices};
 pub use domain::{Domain, domain};
 pub use draw::Draw;
 pub use road::{
-    LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, unknown_start,
+    LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, start_as,
+    unknown_start,
 };
-pub use step::{Sighted, Taken, pass, pass_free, take, take_free};
+pub use step::{Sighted, Taken, pass, pass_by_hand, pass_free, take, take_free};
 pub use survey::{Finding, Wrong, survey};

@@ -44,11 +44,12 @@ pub struct Road {
 pub fn start(routine: &Routine, seed: u64) -> World {
     let mut order = routine.shuffled.clone();
     Draw::for_shuffle(seed).shuffle(&mut order);
-    start_with(routine, &order)
+    start_as(routine, &order)
 }
 
 /// The start with the shuffled cards lying in this order (the faces, in the order of [`Routine::shuffled`]).
-fn start_with(routine: &Routine, order: &[Card]) -> World {
+#[must_use]
+pub fn start_as(routine: &Routine, order: &[Card]) -> World {
     let mut world = unknown_start(routine);
     for (card, print) in routine.shuffled.iter().zip(order) {
         world.faces[card.index()] = Some(*print);
@@ -92,7 +93,7 @@ pub fn sample(routine: &Routine, seed: u64) -> Result<Road, Fault> {
 /// When a choice is not offered where it is made, or a step cannot be done.
 pub fn replay(routine: &Routine, seed: u64, choices: &Choices) -> Result<Road, Fault> {
     let world = match choices.shuffle() {
-        Some(order) => start_with(routine, order),
+        Some(order) => start_as(routine, order),
         None => start(routine, seed),
     };
     let (walked, stuck) = walk(routine, world, |scene, visit, domain| {

@@ -4,8 +4,8 @@ use super::acts;
 use super::domain::{domain, rounds_done};
 use crate::cards::{Card, Class, TraitId};
 use crate::routine::{
-    Fault, ForkKind, NameId, Routine, Scene, Seen, Sight, SightKind, Stop, StopIndex, Then, Value,
-    World,
+    Expr, Fault, ForkKind, NameId, Routine, Scene, Seen, Sight, SightKind, Stop, StopIndex, Then,
+    Value, World,
 };
 use crate::table::{PileId, Place};
 
@@ -182,7 +182,7 @@ fn handle(
         })?;
         remember(next, reckoning.name, value);
     }
-    acts::perform(routine, next, &stop.acts, hand)?;
+    act(routine, next, stop, hand)?;
     let Some(reply) = &stop.reply else {
         return Ok(None);
     };
@@ -192,6 +192,74 @@ fn handle(
     })?;
     remember(next, reply.name, value.clone());
     Ok(Some(Sighted::Reply(reply.name, value)))
+}
+
+/// All that is done at a stop, as often as the hands do it.
+fn act(
+    routine: &Routine,
+    next: &mut World,
+    stop: &Stop,
+    hand: &mut dyn acts::Shuffler,
+) -> Result<(), Fault> {
+    for _ in 0..hand.passes(&stop.acts) {
+        acts::perform(routine, next, &stop.acts, hand)?;
+    }
+    Ok(())
+}
+
+/// Takes the step that comes next with hands of one's own, and looks at nothing. A free shuffle may come without a choice; the
+/// hands then do it. What cannot be worked out or answered on this table is not remembered; a step that goes by it is then a
+/// fault.
+///
+/// # Errors
+/// As [`take`], and what the hands give.
+pub fn pass_by_hand(
+    routine: &Routine,
+    world: &World,
+    choice: Option<&Value>,
+    hand: &mut dyn acts::Shuffler,
+) -> Result<World, Fault> {
+    let stop = next_stop(routine, world)?;
+    let mut next = world.clone();
+    let shuffles = stop.fork.as_ref().is_some_and(|fork| match fork.kind {
+        ForkKind::Riffle { .. } | ForkKind::Overhand(_) => true,
+        ForkKind::Number { .. }
+        | ForkKind::Option(_)
+        | ForkKind::Pile(_)
+        | ForkKind::PileOrder(_)
+        | ForkKind::Place(_)
+        | ForkKind::Card(_)
+        | ForkKind::Cards { .. }
+        | ForkKind::Cut { .. }
+        | ForkKind::Again { .. } => false,
+    });
+    let again = if shuffles && choice.is_none() {
+        false
+    } else {
+        choose(routine, world, &mut next, stop, choice)?
+    };
+    for reckoning in &stop.reckonings {
+        keep(routine, &mut next, reckoning.name, &reckoning.is);
+    }
+    act(routine, &mut next, stop, hand)?;
+    if let Some(reply) = &stop.reply {
+        keep(routine, &mut next, reply.name, &reply.is);
+    }
+    next.at = following(routine, &mut next, stop, again)?;
+    Ok(next)
+}
+
+/// Remembers what an expression gives, or nothing where it gives nothing.
+fn keep(routine: &Routine, world: &mut World, name: NameId, is: &Expr) {
+    let value = is.value(Scene { routine, world }).ok();
+    match value {
+        Some(value) => remember(world, name, value),
+        None => {
+            if let Some(slot) = world.memory.get_mut(name.index()) {
+                *slot = None;
+            }
+        }
+    }
 }
 
 /// Takes the step that comes next and looks at nothing: as [`take`], but no face needs to be fixed for what the performer

@@ -1,0 +1,439 @@
+//! Looking for the slips that explain a packet.
+//!
+//! The road is walked layer by layer, one step at a time, with every slip that can be made at each step. States that are alike are one
+//! state, with all the slips that lead to it; so most slips are followed for a step or two and not to the end. What no slip at all
+//! leads to is kept apart: a slip that comes back to it shows in no packet.
+
+use super::count::{CardFault, card_faults};
+use super::hands::Doing;
+use super::pairs::pairs;
+use super::prior::weight;
+use super::state::{Case, Chance, State, Stuck};
+use super::wrong::{SlipKind, Wrong};
+use crate::cards::Card;
+use crate::routine::{ForkKind, Scene, Seen, StopIndex};
+use crate::table::PileId;
+use rustc_hash::FxHashMap;
+
+/// More states in one layer than this are not followed.
+const MOST_STATES: usize = 60_000;
+/// So many explanations are kept.
+const MOST_FOUND: usize = 2_000;
+
+/// A handling mistake at a moment of the road.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Slip {
+    /// The how-manieth stop of the road, from 0.
+    pub nth: u16,
+    /// Which stop.
+    pub stop: StopIndex,
+    /// The how-manieth time there, from 1.
+    pub visit: u32,
+    /// The moment of the step, from 0.
+    pub moment: u16,
+    /// What should have been done.
+    pub doing: Doing,
+    /// What was done instead.
+    pub wrong: Wrong,
+    /// Of which kind that is.
+    pub kind: SlipKind,
+}
+
+impl Slip {
+    pub(super) fn of(nth: u16, (stop, visit): (StopIndex, u32), chance: &Chance) -> Self {
+        Self {
+            nth,
+            stop,
+            visit,
+            moment: chance.at,
+            doing: chance.doing.clone(),
+            wrong: chance.wrong.clone(),
+            kind: chance.kind,
+        }
+    }
+}
+
+/// Slips that lead to the packet exactly.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Explanation {
+    /// One slip, or two, in the order of the road.
+    pub slips: Vec<Slip>,
+    /// The share of its likelihood among all explanations found, from 0 to 1.
+    pub share: f64,
+}
+
+/// How far pairs of slips were looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Pairs {
+    /// Not at all: a single slip explains the packet, or it is right.
+    NotNeeded,
+    /// All of them.
+    All,
+    /// Until the time was up.
+    Partly,
+}
+
+/// What a packet says of the handling.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Report {
+    /// What is wrong with the cards themselves; told first.
+    pub cards: Vec<CardFault>,
+    /// Whether the packet is one of those that the road leads to when all is done as written.
+    pub right: bool,
+    /// Every explanation that fits exactly, the likeliest first.
+    pub explanations: Vec<Explanation>,
+    /// Where nothing fits: the slip, if any, that comes nearest, and at how many places the packet still differs.
+    pub nearest: Option<(Vec<Slip>, usize)>,
+    /// How far pairs were looked for.
+    pub pairs: Pairs,
+    /// Whether everything that could have happened was followed; else what was not found may still be so.
+    pub complete: bool,
+}
+
+/// How likely a state is, with the slips that lead to it.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Tag {
+    /// Without a slip.
+    pub(super) right: f64,
+    /// With each of these.
+    pub(super) slips: Vec<(u32, f64)>,
+}
+
+/// States after so many steps.
+#[derive(Debug, Default)]
+pub(super) struct Layer {
+    places: FxHashMap<State, usize>,
+    pub(super) states: Vec<(State, Tag)>,
+}
+
+impl Layer {
+    fn tag(&mut self, state: State) -> &mut Tag {
+        let at = *self.places.entry(state.clone()).or_insert_with(|| {
+            self.states.push((state, Tag::default()));
+            self.states.len() - 1
+        });
+        &mut self.states[at].1
+    }
+
+    /// A slip that shows in nothing is none.
+    fn settle(&mut self) {
+        self.places = FxHashMap::default();
+        for (_, tag) in &mut self.states {
+            if tag.right > 0.0 {
+                tag.slips.clear();
+            }
+        }
+    }
+}
+
+/// All that was walked.
+#[derive(Debug, Default)]
+pub(super) struct Walk {
+    /// The slips, by number.
+    pub(super) slips: Vec<Slip>,
+    pub(super) layers: Vec<Layer>,
+    complete: bool,
+}
+
+impl Walk {
+    /// Walks the road with one slip at most. `lost` is a card that may have left the table before any step.
+    fn new(case: &Case<'_>, lost: Option<Card>) -> Self {
+        let mut walk = Self {
+            complete: true,
+            ..Self::default()
+        };
+        let mut ids: FxHashMap<Slip, u32> = FxHashMap::default();
+        let mut first = Layer::default();
+        first.tag(case.begin()).right = 1.0;
+        first.settle();
+        walk.layers.push(first);
+        loop {
+            let nth = u16::try_from(walk.layers.len() - 1).unwrap_or(u16::MAX);
+            let Some(now) = walk.layers.last() else {
+                return walk;
+            };
+            if now.states.iter().all(|(state, _)| case.done(state)) {
+                return walk;
+            }
+            let mut next = Layer::default();
+            let mut slips = std::mem::take(&mut walk.slips);
+            let mut number = |slip: Slip| {
+                *ids.entry(slip.clone()).or_insert_with(|| {
+                    slips.push(slip);
+                    u32::try_from(slips.len() - 1).unwrap_or(u32::MAX)
+                })
+            };
+            let mut complete = true;
+            for (state, tag) in &now.states {
+                if next.states.len() > MOST_STATES || walk.layers.len() > crate::roads::LONGEST_ROAD
+                {
+                    complete = false;
+                    break;
+                }
+                complete &= on(case, (state, tag), nth, lost, &mut next, &mut number);
+            }
+            walk.slips = slips;
+            walk.complete &= complete;
+            next.settle();
+            walk.layers.push(next);
+        }
+    }
+}
+
+/// One step on from a state, as written and with every slip. Gives whether all of it could be followed.
+fn on(
+    case: &Case<'_>,
+    (state, tag): (&State, &Tag),
+    nth: u16,
+    lost: Option<Card>,
+    next: &mut Layer,
+    number: &mut impl FnMut(Slip) -> u32,
+) -> bool {
+    if case.done(state) {
+        let there = next.tag(state.clone());
+        there.right += tag.right;
+        there.slips.extend(&tag.slips);
+        return true;
+    }
+    let here = case.coming(state);
+    let branches = match case.branches(state) {
+        Ok(branches) => branches,
+        Err(stuck) => return stuck == Stuck::Ended,
+    };
+    let mut followed = true;
+    for (state, choice, chance) in branches {
+        let choice = choice.as_ref();
+        let mut keep = |next: &mut Layer, reached: Result<State, Stuck>, tag: Tag| match reached {
+            Ok(state) => {
+                let there = next.tag(state);
+                there.right += tag.right;
+                for (slip, likely) in tag.slips {
+                    match there.slips.iter_mut().find(|(id, _)| *id == slip) {
+                        Some((_, sum)) => *sum += likely,
+                        None => there.slips.push((slip, likely)),
+                    }
+                }
+            }
+            Err(stuck) => followed &= stuck == Stuck::Ended,
+        };
+        let scaled = Tag {
+            right: tag.right * chance,
+            slips: tag.slips.iter().map(|(id, w)| (*id, w * chance)).collect(),
+        };
+        let right = scaled.right;
+        keep(next, case.step(&state, choice, &[]), scaled);
+        if right <= 0.0 {
+            continue;
+        }
+        let (slipped, all) = case.slipped(&state, choice);
+        for (slip, reached) in slipped {
+            let tag = Tag {
+                right: 0.0,
+                slips: vec![(number(Slip::of(nth, here, &slip)), right * slip.weight)],
+            };
+            keep(next, Ok(reached), tag);
+        }
+        if let Some(without) = lost.and_then(|card| without(case, &state, card)) {
+            let slip = Slip {
+                nth,
+                stop: here.0,
+                visit: here.1,
+                moment: 0,
+                doing: Doing::Step,
+                wrong: Wrong::Lost,
+                kind: SlipKind::Lost,
+            };
+            let tag = Tag {
+                right: 0.0,
+                slips: vec![(number(slip), right * weight(SlipKind::Lost))],
+            };
+            keep(next, case.step(&without, choice, &[]), tag);
+        }
+        followed &= all;
+    }
+    followed
+}
+
+/// The same table without a card, told by its print.
+fn without(case: &Case<'_>, state: &State, print: Card) -> Option<State> {
+    let scene = Scene {
+        routine: case.routine,
+        world: &state.world,
+    };
+    let card = scene.bearing(print).ok()?;
+    let (pile, place) = state.world.table.find(card)?;
+    let mut state = state.clone();
+    state.world.table.pile_mut(pile).remove(place.index()?)?;
+    Some(state)
+}
+
+/// Explains a packet. Pairs of slips are looked for where no single one fits, until `stop` says that the time is up.
+#[must_use]
+pub fn explain(case: &Case<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Report {
+    let right_end = right_end(case);
+    let cards = right_end
+        .as_ref()
+        .map(|end| card_faults(case.routine, case.start, &end.world, case.got))
+        .unwrap_or_default();
+    let lost = match cards.as_slice() {
+        [CardFault::Missing(card)] => Some(*card),
+        _ => None,
+    };
+    let walk = Walk::new(case, lost);
+    let mut report = Report {
+        cards,
+        right: false,
+        explanations: Vec::new(),
+        nearest: None,
+        pairs: Pairs::NotNeeded,
+        complete: walk.complete,
+    };
+    let mut found: FxHashMap<u32, f64> = FxHashMap::default();
+    let mut nearest: Option<(Option<u32>, usize)> = None;
+    for (state, tag) in walk.layers.last().map_or(&[][..], |layer| &layer.states) {
+        if !case.done(state) {
+            continue;
+        }
+        let fit = case.fit(state);
+        if fit > 0.0 {
+            report.right |= tag.right > 0.0;
+            for (slip, likely) in &tag.slips {
+                *found.entry(*slip).or_default() += likely * fit;
+            }
+        } else if let Some(off) = case.differs(state) {
+            let slip = if tag.right > 0.0 {
+                Some(None)
+            } else {
+                tag.slips
+                    .iter()
+                    .max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)))
+                    .map(|(id, _)| Some(*id))
+            };
+            if let Some(slip) = slip
+                && nearest.is_none_or(|(_, least)| off < least)
+            {
+                nearest = Some((slip, off));
+            }
+        }
+    }
+    if report.right {
+        return report;
+    }
+    let singles: Vec<(Vec<Slip>, f64)> = found
+        .into_iter()
+        .filter_map(|(id, likely)| Some((vec![walk.slip(id)?.clone()], likely)))
+        .collect();
+    if singles.is_empty() && report.cards.is_empty() {
+        let (pairs, all) = pairs(case, &walk, stop);
+        report.pairs = if all { Pairs::All } else { Pairs::Partly };
+        report.explanations = ranked(pairs);
+    } else {
+        report.explanations = ranked(singles);
+    }
+    if report.explanations.is_empty() {
+        report.nearest = nearest.map(|(slip, off)| {
+            let slips = slip.and_then(|id| walk.slip(id)).cloned();
+            (slips.into_iter().collect(), off)
+        });
+    }
+    report
+}
+
+impl Walk {
+    pub(super) fn slip(&self, id: u32) -> Option<&Slip> {
+        self.slips.get(usize::try_from(id).ok()?)
+    }
+}
+
+/// The likeliest first; of equals the one that came first on the road.
+fn ranked(mut found: Vec<(Vec<Slip>, f64)>) -> Vec<Explanation> {
+    let order = |slips: &[Slip]| -> Vec<(u16, u16, Wrong)> {
+        slips
+            .iter()
+            .map(|slip| (slip.nth, slip.moment, slip.wrong.clone()))
+            .collect()
+    };
+    found.sort_by(|(a, x), (b, y)| {
+        // Sums of chances in another order differ in their last bits.
+        let close = (x - y).abs() <= 1e-9 * x.max(*y);
+        if close {
+            order(a).cmp(&order(b))
+        } else {
+            y.total_cmp(x)
+        }
+    });
+    found.truncate(MOST_FOUND);
+    let all: f64 = found.iter().map(|(_, likely)| likely).sum();
+    found
+        .into_iter()
+        .map(|(slips, likely)| Explanation {
+            slips,
+            share: likely / all,
+        })
+        .collect()
+}
+
+/// The end of the road without a slip: any of them, for which cards there are.
+fn right_end(case: &Case<'_>) -> Option<State> {
+    let mut state = case.begin();
+    for _ in 0..crate::roads::LONGEST_ROAD {
+        if case.done(&state) {
+            return Some(state);
+        }
+        let (from, choice, _) = case.branches(&state).ok()?.into_iter().next()?;
+        state = case.step(&from, choice.as_ref(), &[]).ok()?;
+    }
+    None
+}
+
+/// The piles that hold cards at the end of a road that was walked as written.
+#[must_use]
+pub fn end_piles(case: &Case<'_>) -> Vec<PileId> {
+    right_end(case).map_or_else(Vec::new, |end| {
+        end.world
+            .table
+            .piles()
+            .filter(|(_, pile)| !pile.is_empty())
+            .map(|(id, _)| id)
+            .collect()
+    })
+}
+
+/// The choices that are spoken on this road, or made in the open, and were not told: `thirsty`, `seat@2`.
+#[must_use]
+pub fn untold(case: &Case<'_>) -> Vec<String> {
+    let mut missing = Vec::new();
+    let mut state = case.begin();
+    for _ in 0..crate::roads::LONGEST_ROAD {
+        if case.done(&state) {
+            break;
+        }
+        let (at, visit) = case.coming(&state);
+        if let Some(fork) = case.routine.stop(at).and_then(|stop| stop.fork.as_ref()) {
+            let again = matches!(fork.kind, ForkKind::Again { .. });
+            let heard = matches!(fork.seen, Seen::All)
+                && !matches!(fork.kind, ForkKind::Riffle { .. } | ForkKind::Overhand(_));
+            if (heard || again) && case.choices.at(fork.name, visit, again).is_none() {
+                let name = case
+                    .routine
+                    .names
+                    .get(fork.name.index())
+                    .map_or("", |name| name.name.as_str());
+                missing.push(match visit {
+                    1 => name.to_owned(),
+                    visit => format!("{name}@{visit}"),
+                });
+            }
+        }
+        let next = case
+            .branches(&state)
+            .ok()
+            .and_then(|branches| branches.into_iter().next())
+            .and_then(|(from, choice, _)| case.step(&from, choice.as_ref(), &[]).ok());
+        match next {
+            Some(next) => state = next,
+            None => break,
+        }
+    }
+    missing
+}

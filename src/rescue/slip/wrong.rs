@@ -1,0 +1,674 @@
+//! What can go wrong with one thing done: every slip of every move, as moves again.
+//!
+//! A slip is never special to a routine: it is made from the move alone, and the table says only how many cards there are. What the
+//! hands did instead is told as moves, which run by their own programs like all others.
+
+use crate::handling::{End, Halves, Kept, Move, Over, Weave};
+use crate::table::{PileId, Place, Table};
+
+/// A kind of slip: what the prior goes by, and what is counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum SlipKind {
+    /// A block lifted where it should be dealt or counted one by one.
+    Lifted,
+    /// Cards counted one by one where they should be lifted as a block.
+    CountedOff,
+    /// One card or one round more or fewer.
+    Count,
+    /// Left out.
+    LeftOut,
+    /// Done twice.
+    Twice,
+    /// Another pile taken from, or put on.
+    WrongPile,
+    /// Under instead of over, at the bottom instead of the top, or the other way round.
+    UnderOver,
+    /// In for out, or the halves stacked the other way.
+    InOut,
+    /// Piles gathered in another order, or one of them forgotten.
+    Gathered,
+    /// Dealing begun at another pile, or gone round the other way.
+    Began,
+    /// The last card on the other side.
+    LastAcross,
+    /// A card above or below the one that was meant.
+    Place,
+    /// Turned otherwise: face up for face down, one by one for together, not at all.
+    Turned,
+    /// The other of two ways gone.
+    WrongWay,
+    /// Twice the same in a row where it goes by turns.
+    LostBeat,
+    /// A card fell and was put back elsewhere.
+    Dropped,
+    /// A card left the table.
+    Lost,
+}
+
+impl SlipKind {
+    /// Every kind.
+    pub const ALL: [Self; 17] = [
+        Self::Lifted,
+        Self::CountedOff,
+        Self::Count,
+        Self::LeftOut,
+        Self::Twice,
+        Self::WrongPile,
+        Self::UnderOver,
+        Self::InOut,
+        Self::Gathered,
+        Self::Began,
+        Self::LastAcross,
+        Self::Place,
+        Self::Turned,
+        Self::WrongWay,
+        Self::LostBeat,
+        Self::Dropped,
+        Self::Lost,
+    ];
+
+    /// Its name in JSON and in tables.
+    #[must_use]
+    pub fn id(self) -> &'static str {
+        match self {
+            Self::Lifted => "lifted",
+            Self::CountedOff => "counted-off",
+            Self::Count => "count",
+            Self::LeftOut => "left-out",
+            Self::Twice => "twice",
+            Self::WrongPile => "wrong-pile",
+            Self::UnderOver => "under-over",
+            Self::InOut => "in-out",
+            Self::Gathered => "gathered",
+            Self::Began => "began",
+            Self::LastAcross => "last-across",
+            Self::Place => "place",
+            Self::Turned => "turned",
+            Self::WrongWay => "wrong-way",
+            Self::LostBeat => "lost-beat",
+            Self::Dropped => "dropped",
+            Self::Lost => "lost",
+        }
+    }
+}
+
+/// What the hands did instead.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Wrong {
+    /// Nothing.
+    LeftOut,
+    /// The same twice.
+    Twice,
+    /// One card, or one round, more.
+    More,
+    /// One fewer.
+    Fewer,
+    /// Lifted as a block.
+    Lifted,
+    /// Counted one by one.
+    CountedOff,
+    /// From this pile.
+    From(PileId),
+    /// Onto the second pile instead of the first.
+    To(PileId, PileId),
+    /// Laid on the other end.
+    PutAcross,
+    /// Taken from the other end.
+    TakenAcross,
+    /// The other of two kinds: under for over, in for out, the other half on top.
+    Other,
+    /// Gathered in this order, top first.
+    Order(Vec<PileId>),
+    /// This pile forgotten.
+    Forgotten(PileId),
+    /// Dealing begun at this pile, and on round from there.
+    Began(PileId),
+    /// Dealt round the other way.
+    Backwards,
+    /// The last card laid on the other end.
+    LastAcross,
+    /// The card one place below the one meant; the index says which of several.
+    Below(u16),
+    /// The card one place above it.
+    Above(u16),
+    /// Face up for face down, or face down for face up.
+    OtherFace,
+    /// Turned one by one, where a block should be turned; or a block, where single cards should be.
+    OtherTurn,
+    /// The order reversed, but not turned over.
+    NotTurned,
+    /// The other way of two.
+    OtherWay,
+    /// After so many cards dealt one went under twice in a row, or two went down in a row.
+    Beat {
+        /// So many cards had been dealt.
+        after: u16,
+        /// Two down in a row; else twice under.
+        down: bool,
+    },
+    /// After it, the card at this place of this pile fell out and was put back at an end.
+    Dropped {
+        /// Of this pile.
+        pile: PileId,
+        /// From this place.
+        at: Place,
+        /// To this end.
+        to: End,
+    },
+    /// Before it a card had left the table.
+    Lost,
+}
+
+/// A way in which a move goes wrong, and what is done instead.
+#[derive(Debug, Clone)]
+pub struct Instead {
+    /// What goes wrong.
+    pub wrong: Wrong,
+    /// Of which kind that is.
+    pub kind: SlipKind,
+    /// What is done.
+    pub moves: Vec<Move>,
+}
+
+/// Gathers the ways.
+struct Ways<'a> {
+    mv: &'a Move,
+    table: &'a Table,
+    found: Vec<Instead>,
+}
+
+/// Up to so many piles every order in which they may be gathered is looked at; of more only neighbours swapped.
+const MOST_ORDERED: usize = 4;
+
+/// Every way in which a move can go wrong on a table. Some of them change nothing there, or cannot be done: whoever runs them sees.
+#[must_use]
+pub fn instead(mv: &Move, table: &Table) -> Vec<Instead> {
+    let mut ways = Ways {
+        mv,
+        table,
+        found: Vec::new(),
+    };
+    ways.add(Wrong::LeftOut, SlipKind::LeftOut, Vec::new());
+    ways.add(Wrong::Twice, SlipKind::Twice, vec![mv.clone(), mv.clone()]);
+    ways.own();
+    ways.found
+}
+
+/// The ways in which a card falls after a move: from any place of a pile that the move names onto either end of it.
+#[must_use]
+pub fn drops(piles: &[PileId], after: &Table) -> Vec<Instead> {
+    let mut piles = piles.to_vec();
+    piles.sort_unstable();
+    piles.dedup();
+    let mut found = Vec::new();
+    for pile in piles {
+        let n = u16::try_from(after.size(pile)).unwrap_or(u16::MAX);
+        for at in 1..=n {
+            for to in [End::Top, End::Bottom] {
+                let stays = match to {
+                    End::Top => at == 1,
+                    End::Bottom => at == n,
+                };
+                if stays {
+                    continue;
+                }
+                let at = Place(at);
+                found.push(Instead {
+                    wrong: Wrong::Dropped { pile, at, to },
+                    kind: SlipKind::Dropped,
+                    moves: vec![Move::Take {
+                        from: pile,
+                        at,
+                        to: pile,
+                        put: to,
+                    }],
+                });
+            }
+        }
+    }
+    found
+}
+
+fn across(end: End) -> End {
+    match end {
+        End::Top => End::Bottom,
+        End::Bottom => End::Top,
+    }
+}
+
+/// The lowest or uppermost card of a pile goes to its other end.
+fn to_other_end(pile: PileId, lies: End) -> Move {
+    Move::Block {
+        from: pile,
+        take: lies,
+        count: 1,
+        to: pile,
+        put: across(lies),
+        order: Kept::Kept,
+    }
+}
+
+impl Ways<'_> {
+    fn add(&mut self, wrong: Wrong, kind: SlipKind, moves: Vec<Move>) {
+        self.found.push(Instead { wrong, kind, moves });
+    }
+
+    fn one(&mut self, wrong: Wrong, kind: SlipKind, mv: Move) {
+        self.add(wrong, kind, vec![mv]);
+    }
+
+    fn piles(&self) -> impl Iterator<Item = PileId> + use<> {
+        (0..self.table.count()).filter_map(|n| u8::try_from(n).ok().map(PileId))
+    }
+
+    /// One more and one fewer.
+    fn counts(&mut self, count: u16, with: impl Fn(u16) -> Move) {
+        self.one(Wrong::More, SlipKind::Count, with(count.saturating_add(1)));
+        if let Some(fewer) = count.checked_sub(1) {
+            self.one(Wrong::Fewer, SlipKind::Count, with(fewer));
+        }
+    }
+
+    /// Another pile that holds cards in the place of one taken from.
+    fn from_others(&mut self, from: PileId, with: impl Fn(PileId) -> Move) {
+        for pile in self.piles() {
+            if pile != from && self.table.size(pile) > 0 {
+                self.one(Wrong::From(pile), SlipKind::WrongPile, with(pile));
+            }
+        }
+    }
+
+    /// Another pile in the place of one that receives cards; never onto the pile they come from.
+    fn to_others(&mut self, from: PileId, to: PileId, with: impl Fn(PileId) -> Move) {
+        for pile in self.piles() {
+            if pile != to && pile != from {
+                self.one(Wrong::To(to, pile), SlipKind::WrongPile, with(pile));
+            }
+        }
+    }
+
+    /// The place below and above one that is named.
+    fn places(&mut self, which: u16, at: Place, with: impl Fn(Place) -> Move) {
+        self.one(
+            Wrong::Below(which),
+            SlipKind::Place,
+            with(Place(at.0.saturating_add(1))),
+        );
+        if at.0 > 1 {
+            self.one(Wrong::Above(which), SlipKind::Place, with(Place(at.0 - 1)));
+        }
+    }
+
+    /// What is wrong in a way of the move's own.
+    fn own(&mut self) {
+        let mv = self.mv;
+        match *mv {
+            Move::Cut { pile, at } => self.cut(pile, at),
+            Move::Block {
+                from,
+                take,
+                count,
+                to,
+                put,
+                order,
+            } => self.block((from, take), count, (to, put), order),
+            Move::Deal {
+                from,
+                ref to,
+                count,
+                up,
+            } => self.deal(from, to, count, up),
+            Move::Gather { ref piles, onto } => self.gather(piles, onto),
+            Move::DownUnder {
+                pile,
+                to,
+                leave,
+                first_under,
+            } => self.down_under(pile, to, leave, first_under),
+            Move::Klondike(pile) => self.from_others(pile, Move::Klondike),
+            Move::Monge(pile, second) => {
+                let other = match second {
+                    Over::Over => Over::Under,
+                    Over::Under => Over::Over,
+                };
+                self.one(Wrong::Other, SlipKind::UnderOver, Move::Monge(pile, other));
+                let even = self.table.size(pile) % 2 == 0;
+                let last = match (second, even) {
+                    (Over::Over, true) | (Over::Under, false) => End::Top,
+                    (Over::Over, false) | (Over::Under, true) => End::Bottom,
+                };
+                self.last_across(pile, last);
+            }
+            Move::Faro(pile, weave) => {
+                let other = match weave {
+                    Weave::In => Weave::Out,
+                    Weave::Out => Weave::In,
+                };
+                self.one(Wrong::Other, SlipKind::InOut, Move::Faro(pile, other));
+            }
+            Move::InverseFaro(pile, halves) => {
+                let other = match halves {
+                    Halves::OddsOnTop => Halves::EvensOnTop,
+                    Halves::EvensOnTop => Halves::OddsOnTop,
+                };
+                self.one(
+                    Wrong::Other,
+                    SlipKind::InOut,
+                    Move::InverseFaro(pile, other),
+                );
+            }
+            // How they fall is the spectators' affair; only cards that drop are looked for after them.
+            Move::Riffle { .. } | Move::Overhand(_) => {}
+            Move::Turn { pile, count } => self.turn(pile, count),
+            Move::TurnEach { pile, ref places } => self.turn_each(pile, places),
+            Move::Reverse(pile) => self.from_others(pile, Move::Reverse),
+            Move::Take { from, at, to, put } => {
+                self.places(0, at, |at| Move::Take { from, at, to, put });
+                self.from_others(from, |from| Move::Take { from, at, to, put });
+                self.to_others(from, to, |to| Move::Take { from, at, to, put });
+                let put = across(put);
+                self.one(
+                    Wrong::PutAcross,
+                    SlipKind::UnderOver,
+                    Move::Take { from, at, to, put },
+                );
+            }
+            Move::Put { from, to, at } => {
+                self.places(0, at, |at| Move::Put { from, to, at });
+                self.from_others(from, |from| Move::Put { from, to, at });
+                self.to_others(from, to, |to| Move::Put { from, to, at });
+            }
+            Move::Swap { pile, a, b } => {
+                self.places(0, a, |a| Move::Swap { pile, a, b });
+                self.places(1, b, |b| Move::Swap { pile, a, b });
+                self.from_others(pile, |pile| Move::Swap { pile, a, b });
+            }
+        }
+    }
+
+    /// The last card, which lies at this end of this pile once the move is done, goes to the other.
+    fn last_across(&mut self, pile: PileId, lies: End) {
+        let moves = vec![self.mv.clone(), to_other_end(pile, lies)];
+        self.add(Wrong::LastAcross, SlipKind::LastAcross, moves);
+    }
+
+    fn cut(&mut self, pile: PileId, at: u16) {
+        self.counts(at, |at| Move::Cut { pile, at });
+        self.from_others(pile, |pile| Move::Cut { pile, at });
+        if at > 1 {
+            self.one(
+                Wrong::CountedOff,
+                SlipKind::CountedOff,
+                Move::Block {
+                    from: pile,
+                    take: End::Top,
+                    count: at,
+                    to: pile,
+                    put: End::Bottom,
+                    order: Kept::Reversed,
+                },
+            );
+        }
+    }
+
+    fn block(
+        &mut self,
+        (from, take): (PileId, End),
+        count: u16,
+        (to, put): (PileId, End),
+        order: Kept,
+    ) {
+        let with = |from, take, count, to, put, order| Move::Block {
+            from,
+            take,
+            count,
+            to,
+            put,
+            order,
+        };
+        self.counts(count, |count| with(from, take, count, to, put, order));
+        self.from_others(from, |from| with(from, take, count, to, put, order));
+        self.to_others(from, to, |to| with(from, take, count, to, put, order));
+        self.one(
+            Wrong::PutAcross,
+            SlipKind::UnderOver,
+            with(from, take, count, to, across(put), order),
+        );
+        self.one(
+            Wrong::TakenAcross,
+            SlipKind::UnderOver,
+            with(from, across(take), count, to, put, order),
+        );
+        if count > 1 {
+            let (wrong, kind, other) = match order {
+                Kept::Kept => (Wrong::CountedOff, SlipKind::CountedOff, Kept::Reversed),
+                Kept::Reversed => (Wrong::Lifted, SlipKind::Lifted, Kept::Kept),
+            };
+            self.one(wrong, kind, with(from, take, count, to, put, other));
+        }
+    }
+
+    fn deal(&mut self, from: PileId, to: &[PileId], count: u16, up: Option<bool>) {
+        let with = |from, to: Vec<PileId>, count, up| Move::Deal {
+            from,
+            to,
+            count,
+            up,
+        };
+        self.counts(count, |count| with(from, to.to_vec(), count, up));
+        for pile in self.piles() {
+            if pile != from && !to.contains(&pile) && self.table.size(pile) > 0 {
+                self.one(
+                    Wrong::From(pile),
+                    SlipKind::WrongPile,
+                    with(pile, to.to_vec(), count, up),
+                );
+            }
+            for (n, meant) in to.iter().enumerate() {
+                if pile != from && !to.contains(&pile) {
+                    let mut to = to.to_vec();
+                    to[n] = pile;
+                    self.one(
+                        Wrong::To(*meant, pile),
+                        SlipKind::WrongPile,
+                        with(from, to, count, up),
+                    );
+                }
+            }
+        }
+        if usize::from(count) > to.len() {
+            self.lifted(from, to, count);
+        }
+        for n in 1..to.len() {
+            let mut round = to.to_vec();
+            round.rotate_left(n);
+            self.one(
+                Wrong::Began(to[n]),
+                SlipKind::Began,
+                with(from, round, count, up),
+            );
+        }
+        if to.len() > 2 {
+            let back = to.iter().rev().copied().collect();
+            self.one(
+                Wrong::Backwards,
+                SlipKind::Began,
+                with(from, back, count, up),
+            );
+        }
+        if let Some(up) = up {
+            self.one(
+                Wrong::OtherFace,
+                SlipKind::Turned,
+                with(from, to.to_vec(), count, Some(!up)),
+            );
+        }
+        if let Some(last) = count
+            .checked_sub(1)
+            .and_then(|before| to.get(usize::from(before).checked_rem(to.len())?))
+        {
+            self.last_across(*last, End::Top);
+        }
+    }
+
+    /// Each pile gets its share as a block, in its order and facing as it lay.
+    fn lifted(&mut self, from: PileId, to: &[PileId], count: u16) {
+        let piles = u16::try_from(to.len()).unwrap_or(u16::MAX);
+        let (each, over) = (count / piles, usize::from(count % piles));
+        let moves = to
+            .iter()
+            .enumerate()
+            .map(|(n, pile)| Move::Block {
+                from,
+                take: End::Top,
+                count: each + u16::from(n < over),
+                to: *pile,
+                put: End::Top,
+                order: Kept::Kept,
+            })
+            .collect();
+        self.add(Wrong::Lifted, SlipKind::Lifted, moves);
+    }
+
+    fn gather(&mut self, piles: &[PileId], onto: PileId) {
+        let with = |piles: Vec<PileId>| Move::Gather { piles, onto };
+        for order in orders(piles) {
+            if order != piles {
+                self.one(Wrong::Order(order.clone()), SlipKind::Gathered, with(order));
+            }
+        }
+        for forgotten in piles {
+            if self.table.size(*forgotten) > 0 {
+                let rest = piles.iter().copied().filter(|p| p != forgotten).collect();
+                self.one(Wrong::Forgotten(*forgotten), SlipKind::Gathered, with(rest));
+            }
+        }
+    }
+
+    fn down_under(&mut self, pile: PileId, to: PileId, leave: u16, first_under: bool) {
+        let with = |leave, first_under| Move::DownUnder {
+            pile,
+            to,
+            leave,
+            first_under,
+        };
+        // One card fewer is dealt where one more is left.
+        self.one(Wrong::Fewer, SlipKind::Count, with(leave + 1, first_under));
+        if leave > 0 {
+            self.one(Wrong::More, SlipKind::Count, with(leave - 1, first_under));
+        }
+        self.one(Wrong::Other, SlipKind::UnderOver, with(leave, !first_under));
+        self.to_others(pile, to, |to| Move::DownUnder {
+            pile,
+            to,
+            leave,
+            first_under,
+        });
+        let n = u16::try_from(self.table.size(pile)).unwrap_or(u16::MAX);
+        let dealt = n.saturating_sub(leave);
+        for after in 1..dealt {
+            let begin = with(n - after, first_under);
+            // A card goes under next; here it does so twice, or not at all.
+            let under = vec![begin.clone(), Move::Cut { pile, at: 1 }, with(leave, true)];
+            self.add(
+                Wrong::Beat { after, down: false },
+                SlipKind::LostBeat,
+                under,
+            );
+            let down = vec![begin, with(leave, false)];
+            self.add(Wrong::Beat { after, down: true }, SlipKind::LostBeat, down);
+        }
+        if dealt > 0 {
+            self.last_across(to, End::Top);
+        }
+    }
+
+    fn turn(&mut self, pile: PileId, count: u16) {
+        self.counts(count, |count| Move::Turn { pile, count });
+        let table = self.table;
+        // Where the whole pile is turned, the wrong one is turned as a whole.
+        let whole = usize::from(count) == table.size(pile);
+        self.from_others(pile, |pile| Move::Turn {
+            pile,
+            count: if whole {
+                u16::try_from(table.size(pile)).unwrap_or(u16::MAX)
+            } else {
+                count
+            },
+        });
+        if count > 1 {
+            self.one(
+                Wrong::OtherTurn,
+                SlipKind::Turned,
+                Move::TurnEach {
+                    pile,
+                    places: (1..=count).map(Place).collect(),
+                },
+            );
+            self.one(
+                Wrong::NotTurned,
+                SlipKind::Turned,
+                Move::Block {
+                    from: pile,
+                    take: End::Top,
+                    count,
+                    to: pile,
+                    put: End::Top,
+                    order: Kept::Reversed,
+                },
+            );
+        }
+    }
+
+    fn turn_each(&mut self, pile: PileId, places: &[Place]) {
+        for (n, at) in places.iter().enumerate() {
+            let which = u16::try_from(n).unwrap_or(u16::MAX);
+            self.places(which, *at, |at| {
+                let mut places = places.to_vec();
+                places[n] = at;
+                Move::TurnEach { pile, places }
+            });
+        }
+        self.from_others(pile, |pile| Move::TurnEach {
+            pile,
+            places: places.to_vec(),
+        });
+        let top = places.len() > 1
+            && (1..=places.len()).all(|n| places.contains(&Place::from_index(n - 1)));
+        if top {
+            let count = u16::try_from(places.len()).unwrap_or(u16::MAX);
+            self.one(
+                Wrong::OtherTurn,
+                SlipKind::Turned,
+                Move::Turn { pile, count },
+            );
+        }
+    }
+}
+
+/// The orders in which piles may be picked up.
+fn orders(piles: &[PileId]) -> Vec<Vec<PileId>> {
+    if piles.len() > MOST_ORDERED {
+        return (1..piles.len())
+            .map(|n| {
+                let mut order = piles.to_vec();
+                order.swap(n - 1, n);
+                order
+            })
+            .collect();
+    }
+    let mut all = vec![Vec::new()];
+    for _ in piles {
+        all = all
+            .into_iter()
+            .flat_map(|begun: Vec<PileId>| {
+                piles
+                    .iter()
+                    .filter(|pile| !begun.contains(pile))
+                    .map(|pile| begun.iter().chain([pile]).copied().collect())
+                    .collect::<Vec<Vec<PileId>>>()
+            })
+            .collect();
+    }
+    all
+}
