@@ -14,8 +14,8 @@ use super::failure::{Failure, Outcome};
 use super::pages::paragraph;
 use super::source::Source;
 use crate::rescue::slip::{
-    CardFault, Case, Explanation, Got, Pairs, Report, Slip, card_words, end_piles, explain,
-    explanation_words, slip_words, untold,
+    CardFault, Case, Explanation, Got, MOST_STEPS, Pairs, Report, Slip, card_words, end_piles,
+    explain, explanation_words, slip_words, untold,
 };
 use crate::roads::{Choices, replay, start, start_as, unknown_start};
 use crate::routine::{Routine, StopIndex, World};
@@ -71,6 +71,7 @@ pub(super) fn run(args: &SlipArgs, out: &mut dyn Write) -> Result<Outcome, Failu
         choices: &choices,
         until,
         got: &nothing,
+        most_steps: MOST_STEPS,
     };
     let missing = untold(&blank);
     if !missing.is_empty() {

@@ -9,7 +9,8 @@
 
 use allroads::handling::Move;
 use allroads::rescue::slip::{
-    Case, Found, Got, Held, Report, Seen, Slip, SlipKind, Wrong, drops, explain, instead, weight,
+    Case, Found, Got, Held, MOST_STEPS, Report, Seen, Slip, SlipKind, Wrong, drops, explain,
+    instead, weight,
 };
 use allroads::roads::{
     AsChosen, Choices, Draw, Shuffler, Walked, do_plainly, domain, pass_by_hand, start,
@@ -449,6 +450,7 @@ pub fn tally(routine: &Routine, roads: u32, slips: usize, open: bool, patience: 
                 tally.among += 1;
                 tally.first += u32::from(at == 0);
             }
+            None if !report.complete => {}
             None => tally.missed.push(seed),
         }
         tally.partly += u32::from(!report.complete);
@@ -471,6 +473,7 @@ fn asked(
         choices: if open { &planted.seen } else { &planted.all },
         until: None,
         got: &packet,
+        most_steps: MOST_STEPS,
     };
     let began = Instant::now();
     let report = explain(&case, &|| began.elapsed() > patience);

@@ -22,7 +22,7 @@ pub use count::CardFault;
 pub use got::{Found, Got, GotFault, Held, Seen};
 pub use hands::Doing;
 pub use prior::weight;
-pub use search::{Explanation, Pairs, Report, Slip, end_piles, explain, untold};
+pub use search::{Explanation, MOST_STEPS, Pairs, Report, Slip, end_piles, explain, untold};
 pub use state::Case;
 pub use words::{card_words, explanation_words, slip_words, step_title};
 pub use wrong::{Instead, SlipKind, Wrong, drops, instead};

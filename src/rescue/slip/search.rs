@@ -15,8 +15,8 @@ use crate::routine::{ForkKind, Scene, Seen, StopIndex};
 use crate::table::PileId;
 use rustc_hash::FxHashMap;
 
-/// More states in one layer than this are not followed.
-const MOST_STATES: usize = 60_000;
+/// So many steps are taken at most where much happened unseen, unless a case says otherwise.
+pub const MOST_STEPS: u64 = 600_000;
 /// So many explanations are kept.
 const MOST_FOUND: usize = 2_000;
 
@@ -147,6 +147,7 @@ impl Walk {
         first.tag(case.begin()).right = 1.0;
         first.settle();
         walk.layers.push(first);
+        let mut steps = 0_u64;
         loop {
             let nth = u16::try_from(walk.layers.len() - 1).unwrap_or(u16::MAX);
             let Some(now) = walk.layers.last() else {
@@ -180,7 +181,7 @@ impl Walk {
     }
 }
 
-/// One step on from a state, as written and with every slip. Gives whether all of it could be followed.
+/// One step on from a state, as written and with every slip. Gives whether all of it could be followed, and how many steps were taken.
 fn on(
     case: &Case<'_>,
     (state, tag): (&State, &Tag),
@@ -188,20 +189,21 @@ fn on(
     lost: Option<Card>,
     next: &mut Layer,
     number: &mut impl FnMut(Slip) -> u32,
-) -> bool {
+) -> (bool, u64) {
     if case.done(state) {
         let there = next.tag(state.clone());
         there.right += tag.right;
         there.slips.extend(&tag.slips);
-        return true;
+        return (true, 0);
     }
     let here = case.coming(state);
     let branches = match case.branches(state) {
         Ok(branches) => branches,
-        Err(stuck) => return stuck == Stuck::Ended,
+        Err(stuck) => return (stuck == Stuck::Ended, 0),
     };
-    let mut followed = true;
+    let (mut followed, mut taken) = (true, 0);
     for (state, choice, chance) in branches {
+        taken += 1;
         let choice = choice.as_ref();
         let mut keep = |next: &mut Layer, reached: Result<State, Stuck>, tag: Tag| match reached {
             Ok(state) => {
@@ -226,6 +228,7 @@ fn on(
             continue;
         }
         let (slipped, all) = case.slipped(&state, choice);
+        taken += slipped.len() as u64;
         for (slip, reached) in slipped {
             let tag = Tag {
                 right: 0.0,
@@ -251,7 +254,7 @@ fn on(
         }
         followed &= all;
     }
-    followed
+    (followed, taken)
 }
 
 /// The same table without a card, told by its print.

@@ -28,6 +28,8 @@ pub struct Case<'a> {
     pub until: Option<(StopIndex, u32)>,
     /// The packet.
     pub got: &'a Got,
+    /// So many steps are taken at most to look for single slips; [`MOST_STEPS`](super::MOST_STEPS) is a second or so.
+    pub most_steps: u64,
 }
 
 /// A state on the way.
