@@ -397,6 +397,99 @@ fn wrong_choices_steps_and_drills_are_told_with_what_there_is() {
 }
 
 #[test]
+fn slip_names_what_was_done_wrong_and_says_when_nothing_was() {
+    let data = tempfile::tempdir().unwrap();
+    let mine = data.path().join("deal.yaml");
+    std::fs::write(
+        &mine,
+        "allroads: 1\ntitle: Deal\nlang: en-GB\ncards:\n  packet: {list: \"AC 2C 3C 4C\"}\npiles: [heap]\nsteps:\n  \
+         - id: deal\n    title: Deal some\n    fork: {name: k, says: \"{k}\", number: {from: 1, to: 3}}\n    do:\n      \
+         - deal: {from: packet, to: [heap], count: k}\nfinale:\n  id: end\n  title: Done\n  claims:\n    - says: dealt\n      \
+         expr: size(heap) == k\n",
+    )
+    .unwrap();
+    let mine = mine.to_str().unwrap();
+    let slip = |more: &[&str]| {
+        let args: Vec<&str> = ["slip", mine].iter().chain(more).copied().collect();
+        run(data.path(), &args)
+    };
+    let (code, text, errors) = slip(&[
+        "--choose",
+        "k=2",
+        "--got",
+        "packet=3C 4C",
+        "--got",
+        "heap=2C AC",
+    ]);
+    assert_eq!((code, errors.as_str()), (0, ""));
+    assert!(text.starts_with("The packet is right"), "{text}");
+
+    let lifted = [
+        "--choose",
+        "k=2",
+        "--got",
+        "packet=3C 4C",
+        "--got",
+        "heap=AC 2C",
+    ];
+    let (code, text, errors) = slip(&lifted);
+    assert_eq!((code, errors.as_str()), (1, ""));
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        text.starts_with(
+            "You probably lifted the two cards as a block at “Deal some” instead of dealing them one by one."
+        ),
+        "{text}"
+    );
+    let (code, text, _) = slip(&[&lifted[..], &["--json"]].concat());
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    assert_eq!(code, 1);
+    assert_eq!(json["right"], false);
+    assert_eq!(json["complete"], true);
+    assert_eq!(json["explanations"][0]["slips"][0]["step"], "deal");
+    assert_eq!(json["explanations"][0]["slips"][0]["kind"], "lifted");
+
+    let (code, text, _) = slip(&[
+        "--choose",
+        "k=2",
+        "--got",
+        "packet=3C",
+        "--got",
+        "heap=2C AC",
+    ]);
+    assert_eq!(code, 1);
+    assert!(text.starts_with("The four of clubs is missing."), "{text}");
+
+    for (args, words) in [
+        (&["--got", "AC"][..], "are needed: --choose k=…"),
+        (
+            &["--choose", "k=2", "--got", "AC"],
+            "cards lie in several piles there",
+        ),
+        (
+            &["--choose", "k=2", "--got", "heap=AC zz"],
+            "card 2 of “heap”, “zz”, is no card",
+        ),
+        (
+            &["--choose", "k=9", "--got", "heap=AC", "--seed", "1"],
+            "is not offered",
+        ),
+        (
+            &["--choose", "k=2", "--got", "heap=AC", "--after", "dael"],
+            "did you mean deal?",
+        ),
+        (
+            &["--choose", "k=2", "--got", "heap=AC", "--seconds", "-1"],
+            "--seconds",
+        ),
+    ] {
+        let (code, text, errors) = slip(args);
+        assert_eq!((code, text.as_str()), (2, ""), "{args:?}: {errors}");
+        assert!(errors.contains(words), "{args:?}: {errors}");
+    }
+}
+
+#[test]
 fn check_tells_all_faults_of_all_files_and_claims_that_fail() {
     let data = tempfile::tempdir().unwrap();
     let good = own_routine(data.path());

@@ -31,6 +31,9 @@ enum What {
     Way,
 }
 
+/// What was done at a moment, and the table before it.
+type Noted = (u16, What, Table);
+
 /// A slip to make: at this moment of a step, in this way.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Plan {
@@ -44,7 +47,7 @@ pub struct Plan {
 struct Clumsy<'a> {
     plans: &'a [Plan],
     next: u16,
-    noted: Vec<(u16, What, Table)>,
+    noted: Vec<Noted>,
 }
 
 impl Clumsy<'_> {
@@ -119,7 +122,7 @@ fn step(
     world: &World,
     choice: Option<&Value>,
     plans: &[Plan],
-) -> (Result<World, Fault>, Vec<(u16, What, Table)>) {
+) -> (Result<World, Fault>, Vec<Noted>) {
     let mut hands = Clumsy {
         plans,
         next: 0,
@@ -130,7 +133,7 @@ fn step(
 }
 
 /// The ways in which a moment can go wrong, each with its share of its kind's weight.
-fn ways(routine: &Routine, noted: &(u16, What, Table), world: &World) -> Vec<(Plan, f64)> {
+fn ways(routine: &Routine, noted: &Noted, world: &World) -> Vec<(Plan, f64)> {
     let (moment, what, table) = noted;
     let plan = |wrong, kind, moves| Plan {
         moment: *moment,
@@ -181,7 +184,7 @@ fn ways(routine: &Routine, noted: &(u16, What, Table), world: &World) -> Vec<(Pl
         let mut free = false;
         for act in &stop.acts {
             act.each_act(&mut |act| {
-                free |= matches!(act, Act::Riffle { .. } | Act::Overhand { .. })
+                free |= matches!(act, Act::Riffle { .. } | Act::Overhand { .. });
             });
         }
         free
@@ -248,7 +251,7 @@ pub fn plant(routine: &Routine, seed: u64, slips: usize) -> Option<Planted> {
         }
     }
     plans.sort_by_key(|(nth, _)| *nth);
-    walk(routine, begin, seed, plans)
+    walk(routine, begin, seed, &plans)
 }
 
 /// A choice as on the road of the seed; where it is not offered any more, another one.
@@ -269,7 +272,7 @@ fn choose(
     Some(Some(open.sample(&mut Draw::for_step(seed, &id, visit))))
 }
 
-fn walk(routine: &Routine, begin: World, seed: u64, plans: Vec<(u16, Plan)>) -> Option<Planted> {
+fn walk(routine: &Routine, begin: World, seed: u64, plans: &[(u16, Plan)]) -> Option<Planted> {
     let mut right = Some(begin.clone());
     let mut world = begin.clone();
     let mut visits: HashMap<StopIndex, u32> = HashMap::new();

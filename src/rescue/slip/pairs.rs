@@ -86,7 +86,7 @@ impl Told {
         match self.0.iter_mut().find(|one| one.reached == reached) {
             Some(one) => {
                 one.weight += weight;
-                if weight > one.most {
+                if weight >= one.most {
                     one.most = weight;
                     one.slips = slips;
                 }

@@ -166,12 +166,13 @@ impl Walk {
             };
             let mut complete = true;
             for (state, tag) in &now.states {
-                if next.states.len() > MOST_STATES || walk.layers.len() > crate::roads::LONGEST_ROAD
-                {
+                if steps > case.most_steps || walk.layers.len() > crate::roads::LONGEST_ROAD {
                     complete = false;
                     break;
                 }
-                complete &= on(case, (state, tag), nth, lost, &mut next, &mut number);
+                let (followed, taken) = on(case, (state, tag), nth, lost, &mut next, &mut number);
+                complete &= followed;
+                steps += taken;
             }
             walk.slips = slips;
             walk.complete &= complete;

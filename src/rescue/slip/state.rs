@@ -293,6 +293,7 @@ impl<'a> Case<'a> {
         let right = self.step(state, choice, &[]).ok();
         let mut followed = true;
         let mut found: Vec<(Chance, State)> = Vec::new();
+        let mut sums: Vec<f64> = Vec::new();
         let mut places: FxHashMap<State, usize> = FxHashMap::default();
         for chance in self.chances(state, choice, &[], 0) {
             let reached = match self.step(state, choice, &[chance.made()]) {
@@ -307,17 +308,22 @@ impl<'a> Case<'a> {
             }
             match places.get(&reached).and_then(|at| found.get_mut(*at)) {
                 Some((told, _)) => {
-                    let sum = told.weight + chance.weight;
-                    if chance.weight > told.weight {
+                    let place = &mut sums[places[&reached]];
+                    *place += chance.weight;
+                    // Of a step and its one move, the move tells more.
+                    if chance.weight >= told.weight {
                         *told = chance;
                     }
-                    told.weight = sum;
                 }
                 None => {
                     places.insert(reached.clone(), found.len());
+                    sums.push(chance.weight);
                     found.push((chance, reached));
                 }
             }
+        }
+        for ((chance, _), sum) in found.iter_mut().zip(sums) {
+            chance.weight = sum;
         }
         (found, followed)
     }

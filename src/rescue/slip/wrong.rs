@@ -261,16 +261,16 @@ impl Ways<'_> {
         (0..self.table.count()).filter_map(|n| u8::try_from(n).ok().map(PileId))
     }
 
-    /// One more and one fewer.
+    /// One more and one fewer; none at all is left out.
     fn counts(&mut self, count: u16, with: impl Fn(u16) -> Move) {
         self.one(Wrong::More, SlipKind::Count, with(count.saturating_add(1)));
-        if let Some(fewer) = count.checked_sub(1) {
+        if let Some(fewer) = count.checked_sub(1).filter(|fewer| *fewer > 0) {
             self.one(Wrong::Fewer, SlipKind::Count, with(fewer));
         }
     }
 
     /// Another pile that holds cards in the place of one taken from.
-    fn from_others(&mut self, from: PileId, with: impl Fn(PileId) -> Move) {
+    fn taken_from_others(&mut self, from: PileId, with: impl Fn(PileId) -> Move) {
         for pile in self.piles() {
             if pile != from && self.table.size(pile) > 0 {
                 self.one(Wrong::From(pile), SlipKind::WrongPile, with(pile));
@@ -279,7 +279,7 @@ impl Ways<'_> {
     }
 
     /// Another pile in the place of one that receives cards; never onto the pile they come from.
-    fn to_others(&mut self, from: PileId, to: PileId, with: impl Fn(PileId) -> Move) {
+    fn put_on_others(&mut self, from: PileId, to: PileId, with: impl Fn(PileId) -> Move) {
         for pile in self.piles() {
             if pile != to && pile != from {
                 self.one(Wrong::To(to, pile), SlipKind::WrongPile, with(pile));
@@ -325,14 +325,14 @@ impl Ways<'_> {
                 leave,
                 first_under,
             } => self.down_under(pile, to, leave, first_under),
-            Move::Klondike(pile) => self.from_others(pile, Move::Klondike),
+            Move::Klondike(pile) => self.taken_from_others(pile, Move::Klondike),
             Move::Monge(pile, second) => {
                 let other = match second {
                     Over::Over => Over::Under,
                     Over::Under => Over::Over,
                 };
                 self.one(Wrong::Other, SlipKind::UnderOver, Move::Monge(pile, other));
-                let even = self.table.size(pile) % 2 == 0;
+                let even = self.table.size(pile).is_multiple_of(2);
                 let last = match (second, even) {
                     (Over::Over, true) | (Over::Under, false) => End::Top,
                     (Over::Over, false) | (Over::Under, true) => End::Bottom,
@@ -361,11 +361,11 @@ impl Ways<'_> {
             Move::Riffle { .. } | Move::Overhand(_) => {}
             Move::Turn { pile, count } => self.turn(pile, count),
             Move::TurnEach { pile, ref places } => self.turn_each(pile, places),
-            Move::Reverse(pile) => self.from_others(pile, Move::Reverse),
+            Move::Reverse(pile) => self.taken_from_others(pile, Move::Reverse),
             Move::Take { from, at, to, put } => {
                 self.places(0, at, |at| Move::Take { from, at, to, put });
-                self.from_others(from, |from| Move::Take { from, at, to, put });
-                self.to_others(from, to, |to| Move::Take { from, at, to, put });
+                self.taken_from_others(from, |from| Move::Take { from, at, to, put });
+                self.put_on_others(from, to, |to| Move::Take { from, at, to, put });
                 let put = across(put);
                 self.one(
                     Wrong::PutAcross,
@@ -375,13 +375,13 @@ impl Ways<'_> {
             }
             Move::Put { from, to, at } => {
                 self.places(0, at, |at| Move::Put { from, to, at });
-                self.from_others(from, |from| Move::Put { from, to, at });
-                self.to_others(from, to, |to| Move::Put { from, to, at });
+                self.taken_from_others(from, |from| Move::Put { from, to, at });
+                self.put_on_others(from, to, |to| Move::Put { from, to, at });
             }
             Move::Swap { pile, a, b } => {
                 self.places(0, a, |a| Move::Swap { pile, a, b });
                 self.places(1, b, |b| Move::Swap { pile, a, b });
-                self.from_others(pile, |pile| Move::Swap { pile, a, b });
+                self.taken_from_others(pile, |pile| Move::Swap { pile, a, b });
             }
         }
     }
@@ -394,7 +394,7 @@ impl Ways<'_> {
 
     fn cut(&mut self, pile: PileId, at: u16) {
         self.counts(at, |at| Move::Cut { pile, at });
-        self.from_others(pile, |pile| Move::Cut { pile, at });
+        self.taken_from_others(pile, |pile| Move::Cut { pile, at });
         if at > 1 {
             self.one(
                 Wrong::CountedOff,
@@ -427,8 +427,8 @@ impl Ways<'_> {
             order,
         };
         self.counts(count, |count| with(from, take, count, to, put, order));
-        self.from_others(from, |from| with(from, take, count, to, put, order));
-        self.to_others(from, to, |to| with(from, take, count, to, put, order));
+        self.taken_from_others(from, |from| with(from, take, count, to, put, order));
+        self.put_on_others(from, to, |to| with(from, take, count, to, put, order));
         self.one(
             Wrong::PutAcross,
             SlipKind::UnderOver,
@@ -558,7 +558,7 @@ impl Ways<'_> {
             self.one(Wrong::More, SlipKind::Count, with(leave - 1, first_under));
         }
         self.one(Wrong::Other, SlipKind::UnderOver, with(leave, !first_under));
-        self.to_others(pile, to, |to| Move::DownUnder {
+        self.put_on_others(pile, to, |to| Move::DownUnder {
             pile,
             to,
             leave,
@@ -588,7 +588,7 @@ impl Ways<'_> {
         let table = self.table;
         // Where the whole pile is turned, the wrong one is turned as a whole.
         let whole = usize::from(count) == table.size(pile);
-        self.from_others(pile, |pile| Move::Turn {
+        self.taken_from_others(pile, |pile| Move::Turn {
             pile,
             count: if whole {
                 u16::try_from(table.size(pile)).unwrap_or(u16::MAX)
@@ -629,7 +629,7 @@ impl Ways<'_> {
                 Move::TurnEach { pile, places }
             });
         }
-        self.from_others(pile, |pile| Move::TurnEach {
+        self.taken_from_others(pile, |pile| Move::TurnEach {
             pile,
             places: places.to_vec(),
         });
