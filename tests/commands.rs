@@ -437,7 +437,7 @@ fn slip_names_what_was_done_wrong_and_says_when_nothing_was() {
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         text.starts_with(
-            "You probably lifted the two cards as a block at “Deal some” instead of dealing them one by one."
+            "You lifted the two cards as a block at “Deal some” instead of dealing them one by one."
         ),
         "{text}"
     );
