@@ -479,7 +479,7 @@ fn slip_names_what_was_done_wrong_and_says_when_nothing_was() {
             "did you mean deal?",
         ),
         (
-            &["--choose", "k=2", "--got", "heap=AC", "--seconds", "-1"],
+            &["--choose", "k=2", "--got", "heap=AC", "--seconds=-1"],
             "--seconds",
         ),
     ] {

@@ -21,7 +21,7 @@ fn told(did: impl Into<String>, instead: impl Into<String>) -> Told {
     }
 }
 
-/// A step within a sentence: “Some go in for cocoa”.
+/// A step within a sentence: “Deal some off”.
 #[must_use]
 pub fn step_title(routine: &Routine, slip: &Slip) -> String {
     let title = routine.stop(slip.stop).map_or("", title_of);
