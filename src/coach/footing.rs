@@ -5,7 +5,7 @@ use super::memory::{Day, Skill};
 use super::pace::{Curve, fits_the_beat, median};
 use super::readiness::{OnTheNight, slip_chance};
 use super::record::{Held, Record};
-use crate::drill::{Drill, Kind};
+use crate::drill::{Drill, Kind, Timed};
 use crate::routine::{Millis, Routine, StepId, Then};
 use std::collections::BTreeMap;
 
@@ -193,7 +193,10 @@ pub fn footings(
 
 fn usual_times(record: &Record) -> BTreeMap<Kind, Millis> {
     let mut times: BTreeMap<Kind, Vec<Millis>> = BTreeMap::new();
-    for (skill, held) in record.skills() {
+    let compared = record
+        .skills()
+        .filter(|(skill, _)| skill.kind.timed() == Timed::Answer);
+    for (skill, held) in compared {
         times
             .entry(skill.kind)
             .or_default()

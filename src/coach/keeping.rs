@@ -8,8 +8,8 @@ use crate::drill::{Drill, Kind};
 use crate::routine::{Millis, StepId};
 use serde::{Deserialize, Serialize};
 
-/// The form of the text; another number is not read.
-const FORM: u32 = 1;
+/// The form of the text; another number is not read. To be raised also where answers are taken in otherwise than before.
+const FORM: u32 = 2;
 
 #[derive(Serialize, Deserialize)]
 struct Kept {

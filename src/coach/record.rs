@@ -2,6 +2,7 @@
 
 use super::memory::{Day, Memory, Skill, Trace};
 use super::pace::Pace;
+use crate::drill::{Drill, Timed};
 use crate::routine::{Millis, StepId};
 use std::collections::BTreeMap;
 
@@ -158,10 +159,18 @@ impl Record {
         held.missed += u32::from(!answer.right);
         held.last_right = answer.right;
         held.trace = trace;
-        if answer.right {
+        if answer.right && answer.skill.kind.timed() != Timed::Whole {
             held.pace.add(answer.time);
         }
         self.skills.insert(answer.skill.clone(), held);
+    }
+
+    /// The same as far as one drill goes: only its skills. What is said of the performer as a whole stays.
+    #[must_use]
+    pub fn of_drill(&self, drill: Drill) -> Self {
+        let mut own = self.clone();
+        own.skills.retain(|skill, _| skill.drill == drill);
+        own
     }
 
     /// The memory it goes by.

@@ -2,10 +2,10 @@
 //! practised for; the guide of the next session.
 
 use crate::coach::{
-    Aim, Answer, Day, Events, Footing, History, Memory, Practised, Progress, Record, Series, Skill,
-    fit, footings, guide, memory_text, read_memory,
+    Aim, Answer, Day, Events, Footing, History, Hold, Memory, Practised, Progress, Record, Series,
+    Skill, fit, footings, guide, memory_text, read_memory,
 };
-use crate::drill::Guide;
+use crate::drill::{Drill, Guide};
 use crate::logbook::{DERIVED, Logbook, LogbookError};
 use crate::routine::{Routine, StepId};
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
@@ -284,6 +284,15 @@ pub(super) fn progress(
         practised,
         aim(logbook, name, now)?,
     ))
+}
+
+/// How the lines of each step are held: help with them is taken away by how they were said, not by how the hands did.
+pub(super) fn lines(routine: &Routine, coached: &Coached, aim: Aim) -> Vec<(StepId, Hold)> {
+    let record = coached.record.of_drill(Drill::Lines);
+    footings(routine, &record, &BTreeMap::new(), aim)
+        .into_iter()
+        .map(|footing| (footing.step, footing.hold))
+        .collect()
 }
 
 /// The guide of the next session; none before the first answer.

@@ -91,6 +91,7 @@ impl<'m> Diary<'m> {
             .into_iter()
             .map(|footing| (footing.step, footing.hold))
             .collect();
+        standing.lines = coaching::lines(routine, &coached, aim);
         standing.guide = self
             .coached
             .then(|| coaching::guide_of(&coached, aim))

@@ -47,7 +47,7 @@ pub use marking::{
     GIVEN_UP, Mark, mark, read_class, read_number, read_pattern, read_pile, read_yes,
 };
 pub use prompt::{Answered, Correction, DrillFault, Effect, Event, Line, Plan, Prompt, Tell, Word};
-pub use question::{Drill, Expected, Key, Kind, Question, Spot, Subject};
+pub use question::{Drill, Expected, Key, Kind, Question, Spot, Subject, Timed};
 pub use say::heading;
 pub use session::{Session, USUAL_QUESTIONS};
 pub use sighting::seen_in_words;

@@ -94,9 +94,20 @@ pub enum Kind {
     Slip,
 }
 
+/// Whose time an answer took.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Timed {
+    /// The answer's own: one step's can be compared with another's.
+    Answer,
+    /// The whole step's, with its handling and its patter: only its own target says whether it is long.
+    Step,
+    /// The whole routine's: it says nothing about the step.
+    Whole,
+}
+
 impl Kind {
     /// All kinds there are.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 18] = [
         Self::Card,
         Self::Trait,
         Self::Facing,
@@ -112,7 +123,58 @@ impl Kind {
         Self::Chosen,
         Self::Reply,
         Self::Line,
+        Self::Step,
+        Self::Ending,
+        Self::Slip,
     ];
+    /// What an answer of this kind says something about, for the coach: where hands went wrong at a step, the step done with real
+    /// cards was missed, and whoever does it well the next time has made up for it.
+    #[must_use]
+    pub fn practises(self) -> Self {
+        match self {
+            Self::Slip => Self::Step,
+            Self::Card
+            | Self::Trait
+            | Self::Facing
+            | Self::Where
+            | Self::Pile
+            | Self::Count
+            | Self::FaceUp
+            | Self::Pattern
+            | Self::Follows
+            | Self::Claim
+            | Self::Next
+            | Self::Reckoning
+            | Self::Chosen
+            | Self::Reply
+            | Self::Line
+            | Self::Step
+            | Self::Ending => self,
+        }
+    }
+    /// Whose time an answer of this kind took.
+    #[must_use]
+    pub fn timed(self) -> Timed {
+        match self {
+            Self::Card
+            | Self::Trait
+            | Self::Facing
+            | Self::Where
+            | Self::Pile
+            | Self::Count
+            | Self::FaceUp
+            | Self::Pattern
+            | Self::Follows
+            | Self::Claim
+            | Self::Next
+            | Self::Reckoning
+            | Self::Chosen
+            | Self::Reply
+            | Self::Line => Timed::Answer,
+            Self::Step | Self::Slip => Timed::Step,
+            Self::Ending => Timed::Whole,
+        }
+    }
     /// The kind with this word.
     #[must_use]
     pub fn from_word(word: &str) -> Option<Self> {

@@ -103,7 +103,7 @@ fn answer(row: &Row<'_>) -> rusqlite::Result<Option<Answer>> {
         skill: Skill {
             step: StepId(step.as_str().into()),
             drill,
-            kind,
+            kind: kind.practises(),
         },
         day: day(row.get(6)?, row.get(7)?),
         right: row.get(4)?,

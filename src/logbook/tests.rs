@@ -75,6 +75,79 @@ fn what_is_recorded_is_read_back_word_for_word() {
 }
 
 #[test]
+fn the_coach_hears_of_steps_done_with_real_cards_and_a_slip_is_a_miss_of_its_step() {
+    use crate::coach::{Aim, Hold, Memory, Record, footings};
+    use crate::drill::{Drill, Kind};
+    let folder = tempfile::tempdir().unwrap();
+    let mut book = Logbook::open(folder.path()).unwrap();
+    let id = book.begin(&start()).unwrap();
+    let lived = |step: &str, kind: &str, day: u32| Answer {
+        drill: "hands".into(),
+        kind: kind.into(),
+        total_ms: 4_000,
+        ..answer(step, kind != "slip", &format!("2031-05-{day:02}T19:30:00Z"))
+    };
+    let told = |book: &Logbook| book.told_since("pairs", 0).unwrap().answers;
+    for day in 1..4 {
+        book.record(&id, &lived("deal", "step", day)).unwrap();
+        book.record(&id, &lived("end", "ending", day)).unwrap();
+    }
+    let skills: Vec<(&str, Drill, Kind, bool)> = vec![
+        ("deal", Drill::Hands, Kind::Step, true),
+        ("end", Drill::Hands, Kind::Ending, true),
+    ];
+    let as_told = |answers: &[crate::coach::Answer]| -> Vec<(String, Drill, Kind, bool)> {
+        answers
+            .iter()
+            .map(|one| {
+                let skill = &one.skill;
+                (skill.step.to_string(), skill.drill, skill.kind, one.right)
+            })
+            .collect()
+    };
+    let wanted: Vec<_> = skills
+        .iter()
+        .cycle()
+        .take(6)
+        .map(|&(step, drill, kind, right)| (step.to_owned(), drill, kind, right))
+        .collect();
+    assert_eq!(as_told(&told(&book)), wanted);
+
+    // How the step stands: held, then shaky after the slip, and held again once it was done well.
+    let routine = crate::routine::load(include_str!("tests/deal.yaml"), "deal", 0).unwrap();
+    let hold = |book: &Logbook, days: i32| {
+        let record = Record::of(Memory::default(), &told(book));
+        let aim = Aim::new(record.latest().unwrap().plus(days), None);
+        let stands = footings(&routine, &record, &std::collections::BTreeMap::new(), aim);
+        let deal = stands
+            .iter()
+            .find(|one| one.step.to_string() == "deal")
+            .unwrap();
+        // Four seconds are within the step's ten; an ending's time is no step's.
+        let end = stands
+            .iter()
+            .find(|one| one.step.to_string() == "end")
+            .unwrap();
+        assert_eq!(end.tempo, None);
+        assert!(deal.tempo.as_ref().unwrap().fits);
+        deal.hold
+    };
+    let before = hold(&book, 0);
+    assert!(before >= Hold::Steady, "{before:?}");
+    book.record(&id, &lived("deal", "slip", 4)).unwrap();
+    assert_eq!(
+        as_told(&told(&book)).last().unwrap(),
+        &("deal".to_owned(), Drill::Hands, Kind::Step, false)
+    );
+    assert_eq!(hold(&book, 0), Hold::Shaky);
+    for day in 5..12 {
+        book.record(&id, &lived("deal", "step", day)).unwrap();
+    }
+    let after = hold(&book, 0);
+    assert!(after >= Hold::Steady, "{after:?}");
+}
+
+#[test]
 fn the_store_writes_ahead_and_synchronises_fully() {
     let folder = tempfile::tempdir().unwrap();
     let book = Logbook::open(folder.path()).unwrap();

@@ -174,7 +174,7 @@ pub(super) fn helps(shelved: &Shelved) -> Vec<(StepId, Help)> {
         .stops
         .iter()
         .map(|stop| {
-            let help = match shelved.standing.hold(&stop.id) {
+            let help = match shelved.standing.line(&stop.id) {
                 Hold::Untried | Hold::Shaky => Help::FirstWords,
                 Hold::Steady => Help::Move,
                 Hold::ShowReady => Help::Road,

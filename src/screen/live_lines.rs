@@ -130,7 +130,7 @@ pub(super) fn read_through(through: &ReadThrough, sheet: &mut Sheet<'_>) {
 }
 
 /// A time in words, to the second: "5 min 12 s".
-fn in_words(time: Millis) -> String {
+pub(super) fn in_words(time: Millis) -> String {
     let seconds = (time.0 + 500) / 1_000;
     match (seconds / 60, seconds % 60) {
         (0, seconds) => format!("{seconds} s"),

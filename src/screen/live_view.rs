@@ -53,8 +53,11 @@ pub fn draw(live: &Live, proven: Proven, sheet: &mut Sheet<'_>) -> Option<(u16, 
         SpokenPrompt::Marked(marked) => {
             large_word(&marked.question.expected_keys.to_uppercase(), sheet, 1);
             sheet.text(&marked.question.text, Style::new());
-            let answer = format!("Not quite: it is {}.", marked.question.expected_words);
+            let answer = format!("Not quite. {}", marked.answer);
             sheet.text(&answer, sheet.theme.strong());
+            if !marked.why.is_empty() {
+                sheet.hanging("Why: ", &marked.why, Style::new());
+            }
         }
         SpokenPrompt::Judge(judge) => judging(judge, sheet),
         SpokenPrompt::Packet(packet) => {

@@ -19,6 +19,7 @@
 
 use super::ScreenFault;
 use super::live::helps;
+use super::live_lines::in_words;
 use super::plain::{Lines, compare, sum_up};
 use super::shelf::{Begun, Keeper, Shelved};
 use super::sound::Voices;
@@ -191,6 +192,7 @@ impl Here<'_, '_> {
             }
             SpokenPrompt::Marked(marked) => {
                 self.lines.tell("answer", &marked.question.expected_words)?;
+                self.lines.tell("why", &marked.why)?;
                 self.lines.say("enter goes on")
             }
             SpokenPrompt::Judge(judge) => {
@@ -218,22 +220,26 @@ impl Here<'_, '_> {
             }
             SpokenPrompt::Opening(opening) => {
                 self.road(&opening.along)?;
-                self.lines
-                    .say("enter: line by line; r: the whole patter is read")
+                let time = in_words(opening.reading);
+                self.lines.say(&format!(
+                    "enter: line by line; r: the whole patter is read, which takes {time} at the pace of a performance"
+                ))
             }
             SpokenPrompt::Line(cue) => self.cue(cue),
             SpokenPrompt::Real(real) => self.real(real),
             SpokenPrompt::Reading(reading) => {
                 self.lines.tell("step", &reading.title)?;
+                if let Some(pace) = reading.along.target {
+                    self.lines.tell("its time", &in_words(pace))?;
+                }
                 self.lines.say("enter reads on")
             }
             SpokenPrompt::Read(read) => {
-                let seconds = (read.took.0 + 500) / 1_000;
-                self.lines
-                    .say(&format!("the whole patter took {seconds} s"))?;
+                let took = in_words(read.took);
+                self.lines.say(&format!("the whole patter took {took}"))?;
                 if let Some(running) = read.running {
-                    self.lines
-                        .say(&format!("a performance takes {} s", running.0 / 1_000))?;
+                    let running = in_words(running);
+                    self.lines.say(&format!("a performance takes {running}"))?;
                 }
                 self.lines.say("enter: now line by line")
             }

@@ -13,6 +13,8 @@ pub struct Standing {
     pub days: Option<u32>,
     /// Every step that was ever asked about.
     pub holds: Vec<(StepId, Hold)>,
+    /// How the lines of each step are held.
+    pub lines: Vec<(StepId, Hold)>,
     /// What is worth practising, if the coach has a say.
     pub guide: Option<Guide>,
 }
@@ -21,11 +23,21 @@ impl Standing {
     /// How a step is held.
     #[must_use]
     pub fn hold(&self, step: &StepId) -> Hold {
-        self.holds
-            .iter()
-            .find(|(id, _)| id == step)
-            .map_or(Hold::Untried, |&(_, hold)| hold)
+        of(&self.holds, step)
     }
+
+    /// How a step's line is held.
+    #[must_use]
+    pub fn line(&self, step: &StepId) -> Hold {
+        of(&self.lines, step)
+    }
+}
+
+fn of(holds: &[(StepId, Hold)], step: &StepId) -> Hold {
+    holds
+        .iter()
+        .find(|(id, _)| id == step)
+        .map_or(Hold::Untried, |&(_, hold)| hold)
 }
 
 /// A routine of the foyer.

@@ -136,6 +136,7 @@ fn shelved(name: &str, title: &str, days: Option<u32>) -> Shelved {
         standing: Standing {
             days,
             holds,
+            lines: Vec::new(),
             guide: None,
         },
         proven: match name {

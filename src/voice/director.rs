@@ -71,6 +71,8 @@ struct Current {
     id: SayId,
     /// What is still to be said of it.
     parts: VecDeque<Key>,
+    /// What is being said of it.
+    saying: Option<Key>,
     /// The sound that is playing.
     playing: Option<u64>,
     /// When its last sound is over.
@@ -105,7 +107,10 @@ pub(super) struct Stage {
     /// When the last line ended.
     ended: Option<Instant>,
     token: u64,
-    was_down: bool,
+    /// Whether there was an output when one was last told of.
+    had: bool,
+    /// What was told since there was none: that it went away, or that there is none.
+    told_down: Option<Notice>,
     told_speech: bool,
 }
 
@@ -118,7 +123,8 @@ impl Stage {
             current: None,
             ended: None,
             token: 0,
-            was_down: false,
+            had: false,
+            told_down: None,
             told_speech: false,
         }
     }
@@ -239,10 +245,22 @@ impl Director {
             return;
         }
         current.playing = None;
-        current.ends = Some(over.at);
-        if !over.whole {
-            // The output has gone in the middle of it.
-            self.abandon();
+        let said = current.saying.take();
+        if over.whole {
+            current.ends = Some(over.at);
+        } else {
+            // The output has gone in the middle of it: this part is said again if another comes at once.
+            if let Some(part) = said {
+                current.parts.push_front(part);
+            }
+            self.broken();
+        }
+    }
+
+    /// The output has died. Whether it is tried again, or gone, will be told.
+    fn broken(&mut self) {
+        if self.state.output == Output::Up {
+            self.state.output = Output::Sought(Instant::now());
         }
     }
 
@@ -260,24 +278,28 @@ impl Director {
                 self.state.output = Output::Up;
                 self.up(place);
             }
+            OutputState::Broken => self.broken(),
             OutputState::Down(why) => {
-                let was_up = self.state.output == Output::Up;
                 self.state.output = Output::Down;
-                self.state.was_down = true;
                 self.shared.set_place(None);
-                self.shared.notice(if was_up {
+                let told = if std::mem::take(&mut self.state.had) {
                     Notice::Lost
                 } else {
                     Notice::NoOutput(why)
-                });
+                };
+                self.state.told_down = Some(told.clone());
+                self.shared.notice(told);
             }
         }
     }
 
     fn up(&mut self, place: Place) {
         self.shared.set_place(Some(place));
-        if std::mem::take(&mut self.state.was_down) {
-            self.shared.notice(Notice::Back);
+        self.state.had = true;
+        match self.state.told_down.take() {
+            Some(Notice::Lost) => self.shared.notice(Notice::Back),
+            Some(_) => self.shared.notice(Notice::Come),
+            None => {}
         }
         if std::mem::take(&mut self.caution) {
             self.shared.notice(Notice::FirstTime);
@@ -333,7 +355,7 @@ impl Director {
                 return false;
             };
             current.waits = None;
-            current.parts.pop_front();
+            current.saying = current.parts.pop_front();
             self.play(samples);
             return false;
         }
@@ -364,6 +386,7 @@ impl Director {
         self.state.current = Some(Current {
             id,
             parts,
+            saying: None,
             playing: None,
             ends: None,
             heard: false,

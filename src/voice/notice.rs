@@ -15,6 +15,9 @@ pub enum Notice {
     /// It is there again.
     #[error("The sound is back.")]
     Back,
+    /// It is there, where there was none to begin with.
+    #[error("There is sound now.")]
+    Come,
     /// The speech engine cannot be had.
     #[error("No speech: {0}. Everything is shown instead.")]
     NoSpeech(String),

@@ -1,7 +1,8 @@
 //! From hostile text to samples, as long as one likes.
 //!
 //! `cargo test --test speech_fuzz` runs for a few seconds; `ALLROADS_FUZZ_SECONDS=600 cargo test --release --test speech_fuzz --
-//! --nocapture` for ten minutes, with `ALLROADS_FUZZ_SEED=N` from another seed. Every text goes both ways: through the wording, as all texts of
+//! --nocapture` for ten minutes, with `ALLROADS_FUZZ_SEED=N` from another seed. The seconds are those of the processors, of this
+//! process and of the speech process, however busy the machine is (elsewhere than on Linux: those of the clock). Every text goes both ways: through the wording, as all texts of
 //! a rehearsal do, and raw to the speech process, which must stand it too. An engine that dies or hangs, or anything but words
 //! after the wording, fails with the text that did it. Noise that is loud enough to be clipped is counted, no more: what is heard of it is
 //! as loud as everything else.
@@ -131,6 +132,36 @@ fn any_char(draw: &mut ChaCha8Rng) -> char {
     char::from_u32(draw.random_range(0..most)).unwrap_or('\u{fffd}')
 }
 
+/// The time that the processors spent on this process and its children so far.
+#[cfg(target_os = "linux")]
+fn worked(_since: Instant) -> Duration {
+    // Fields 14 to 17 of proc(5)'s stat, counted behind the name, which stands in brackets and may hold anything: in user and in
+    // system mode, and the same of the children that have ended; in hundredths of a second.
+    let ticks = |pid: &str| -> u64 {
+        let stat = std::fs::read_to_string(format!("/proc/{pid}/stat")).unwrap_or_default();
+        let (_, fields) = stat.rsplit_once(')').unwrap_or_default();
+        fields
+            .split_whitespace()
+            .skip(11)
+            .take(4)
+            .map(|ticks| ticks.parse::<u64>().unwrap())
+            .sum()
+    };
+    let mut all = ticks("self");
+    for thread in std::fs::read_dir("/proc/self/task").unwrap() {
+        let children = thread.unwrap().path().join("children");
+        let children = std::fs::read_to_string(children).unwrap_or_default();
+        all += children.split_whitespace().map(ticks).sum::<u64>();
+    }
+    Duration::from_millis(all * 10)
+}
+
+/// The time that has passed: what processors spent is not to be had everywhere.
+#[cfg(not(target_os = "linux"))]
+fn worked(since: Instant) -> Duration {
+    since.elapsed()
+}
+
 fn number(name: &str, otherwise: u64) -> u64 {
     std::env::var(name).map_or(otherwise, |text| text.parse().unwrap())
 }
@@ -146,7 +177,7 @@ fn hostile_text_is_spoken_or_skipped() {
     let (mut inputs, mut spoken, mut refused, mut clipped, mut samples) =
         (0_u64, 0_u64, 0_u64, 0_u64, 0_u64);
     let since = Instant::now();
-    while since.elapsed() < Duration::from_secs(seconds) || inputs < 20 {
+    while worked(since) < Duration::from_secs(seconds) || inputs < 20 {
         let text = text(&mut draw);
         let lang = Lang::ALL[draw.random_range(0..6)];
         let role = Role::ALL[draw.random_range(0..2)];
@@ -178,8 +209,10 @@ fn hostile_text_is_spoken_or_skipped() {
     }
     assert_eq!(speaker.started(), 1, "the engine died");
     println!(
-        "{inputs} inputs in {} s: {spoken} spoken ({} s of speech), {refused} refused, {clipped} clipped",
-        since.elapsed().as_secs(),
+        "{inputs} inputs in {:.1} s of the processors ({:.1} s by the clock): {spoken} spoken ({} s of speech), {refused} refused, \
+         {clipped} clipped",
+        worked(since).as_secs_f64(),
+        since.elapsed().as_secs_f64(),
         samples / 16_000
     );
 }

@@ -55,14 +55,27 @@ class Recogniser:
                 self.file.write(f"{word}{f'({i})' if i > 1 else ''} {sound}\n")
         self.file.flush()
         self.model = model("en-us/en-us")
-        self.quick, self.patient = self._decoder(self.phrases, {}), None
+        self.quick, self.patient, self.several = self._decoder(self.phrases, {}), None, []
 
-    def _decoder(self, phrases, beams):
+    def _decoder(self, phrases, beams, most=1):
         decoder = pocketsphinx.Decoder(hmm=self.model, dict=self.file.name, lm=None, loglevel="FATAL", samprate=RATE, **beams)
-        grammar = "#JSGF V1.0;\ngrammar stage;\npublic <line> = " + " | ".join(sorted(phrases)) + " ;\n"
+        grammar = "#JSGF V1.0;\ngrammar stage;\n<line> = " + " | ".join(sorted(phrases)) + " ;\n"
+        grammar += "public <turn> = <line>" + " [<line>" * (most - 1) + "]" * (most - 1) + " ;\n"
         decoder.add_jsgf_string("stage", grammar)
         decoder.activate_search("stage")
         return decoder
+
+    def hear_all(self, samples, most=4):
+        """What was heard where up to so many phrases may follow one another, spelled as `words` spells them."""
+        self.several = self.several or [self._decoder(self.phrases, beams, most) for beams in ({}, PATIENT)]
+        heard = self._listen(self.several[0], samples)
+        return heard if self._whole(heard, most) else self._listen(self.several[1], samples)
+
+    def _whole(self, heard, most):
+        """Whether it is nothing but whole phrases, one to so many."""
+        return most > 0 and any(
+            heard == phrase or heard.startswith(phrase + " ") and self._whole(heard[len(phrase) + 1:], most - 1)
+            for phrase in self.phrases)
 
     def hear(self, samples):
         """The phrase that was heard, spelled as `words` spells it; empty if none."""

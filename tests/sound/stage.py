@@ -14,6 +14,9 @@ import numpy as np
 
 RATE = 16_000
 
+# What is quieter is silence.
+LOUD = 60
+
 
 class Server:
     """A PulseAudio server with one null sink at 44.1 kHz stereo, as a loudspeaker would be."""
@@ -69,11 +72,12 @@ class Server:
 class Recorder:
     """Records the monitor of the sink, with the time at which each piece arrived."""
 
-    def __init__(self, server):
+    def __init__(self, server, latency=5):
         self.process = subprocess.Popen(
-            ["parec", "--device=stage.monitor", "--format=s16le", f"--rate={RATE}", "--channels=1", "--latency-msec=5", "--raw"],
+            ["parec", "--device=stage.monitor", "--format=s16le", f"--rate={RATE}", "--channels=1", f"--latency-msec={latency}", "--raw"],
             env=server.environment, stdout=subprocess.PIPE, bufsize=0)
         self.pieces = []
+        self.loud_at = 0.0
         self.lock = threading.Lock()
         self.thread = threading.Thread(target=self._read, daemon=True)
         self.thread.start()
@@ -90,6 +94,8 @@ class Recorder:
             data = odd + data
             odd = data[len(data) // 2 * 2:]
             piece = np.frombuffer(data[: len(data) // 2 * 2], dtype="<i2")
+            if len(piece) and np.abs(piece.astype(int)).max() >= LOUD:
+                self.loud_at = now
             with self.lock:
                 self.pieces.append((now, piece))
 
@@ -99,7 +105,20 @@ class Recorder:
             found = [piece for at, piece in self.pieces if begin <= at <= end]
         return np.concatenate(found) if found else np.zeros(0, dtype="<i2")
 
-    def first_sound(self, begin, end, loud=60):
+    def wait_for_sound(self, begin, patience):
+        """Waits until something is heard after a moment; whether it was."""
+        end = time.time() + patience
+        while self.loud_at < begin and time.time() < end:
+            time.sleep(0.01)
+        return self.loud_at >= begin
+
+    def wait_for_silence(self, begin, patience, silence=0.9):
+        """Waits until what is heard after a moment is over; no longer than patience for its beginning."""
+        if self.wait_for_sound(begin, patience):
+            while time.time() - self.loud_at < silence:
+                time.sleep(0.01)
+
+    def first_sound(self, begin, end, loud=LOUD):
         """When the first loud sample after `begin` arrived; the samples after it in its piece arrived with it."""
         with self.lock:
             pieces = [(at, piece) for at, piece in self.pieces if begin <= at <= end]

@@ -257,9 +257,12 @@ impl Hands {
                     .and_then(|n| meant.get(n.checked_sub(1)?).cloned());
                 let told = told.clone();
                 match picked {
-                    None => vec![SpokenEffect::Unread(
-                        "Please press the number of the answer.".to_owned(),
-                    )],
+                    None => {
+                        let please = "Please press the number of the answer.";
+                        let mut effects = self.say(vec![words::prompter(please)]);
+                        effects.push(SpokenEffect::Unread(please.to_owned()));
+                        effects
+                    }
                     Some(Told::Reply(said)) => self.told(vec![said], now),
                     Some(Told::Way(at)) => self.commit(&told, Some(at), now),
                 }

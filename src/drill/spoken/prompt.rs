@@ -198,6 +198,10 @@ pub struct HandMarked {
     pub given: String,
     /// Whether it was right.
     pub right: bool,
+    /// The right answer, as a sentence.
+    pub answer: String,
+    /// Why it is right; empty where only the table in front of the performer could tell.
+    pub why: String,
 }
 
 /// Did the ending come true?

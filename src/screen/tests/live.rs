@@ -346,7 +346,7 @@ fn speech_that_ends_starts_the_hesitation() {
 #[test]
 fn the_better_a_step_is_held_the_less_of_the_cue_is_shown() {
     let mut shelved = ferry();
-    shelved.standing.holds = vec![(StepId("board".into()), Hold::ShowReady)];
+    shelved.standing.lines = vec![(StepId("board".into()), Hold::ShowReady)];
     let mut state = State::foyer(COLOUR, vec![shelved], Terms::usual(7));
     press(&mut state, "l⏎");
     let screen = shown(&state, 80, 24);

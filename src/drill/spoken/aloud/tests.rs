@@ -1,6 +1,7 @@
 //! Lines said aloud, by a performer with a watch.
 
 use super::*;
+use crate::drill::question::Drill;
 use crate::drill::spoken::prompt::Speaker;
 use crate::drill::tests::play::{plan, shipped};
 

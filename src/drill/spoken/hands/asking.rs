@@ -4,10 +4,12 @@ use super::{Hands, Phase};
 use crate::drill::asking::Moment;
 use crate::drill::choosing::{SoFar, key, worded};
 use crate::drill::marking::{Mark, mark};
-use crate::drill::question::{Drill, Expected, Kind, Question};
+use crate::drill::question::{Drill, Expected, Kind, Question, Subject};
+use crate::drill::say;
 use crate::drill::spoken::prompt::{HandMarked, HandQuestion, Sound, SpokenEffect};
 use crate::drill::spoken::{kept, words};
 use crate::drill::summary::Given;
+use crate::drill::why::why;
 use crate::routine::{Millis, Routine};
 use std::sync::Arc;
 
@@ -80,10 +82,12 @@ impl Hands {
     ) -> Vec<SpokenEffect> {
         let right = match mark(&self.routine, &question, text) {
             Mark::Unread => {
-                return vec![SpokenEffect::Unread(format!(
-                    "Please answer with {}. If you do not know, type -",
-                    question.answer_as
-                ))];
+                let please = format!("Please answer with {}.", question.answer_as);
+                let mut effects = self.say(vec![words::prompter(&please)]);
+                effects.push(SpokenEffect::Unread(format!(
+                    "{please} If you do not know, type -"
+                )));
+                return effects;
             }
             Mark::Right => true,
             Mark::Wrong => false,
@@ -110,16 +114,64 @@ impl Hands {
             effects.extend(self.next_step(now));
             return effects;
         }
-        let answer = words::prompter(&format!("It is {}.", question.expected_words));
+        let answer = stated(&question);
+        let why = self.why(&question);
+        let told = words::prompter(format!("{answer} {why}").trim_end());
         self.phase = Phase::Marked(HandMarked {
             along: self.along(now, None),
             question,
             given: text.trim().to_owned(),
             right,
+            answer,
+            why,
         });
         effects.push(SpokenEffect::Play(Sound::Wrong));
-        effects.extend(self.say(vec![answer]));
+        effects.extend(self.say(vec![told]));
         effects
+    }
+
+    /// Why an answer is right. Which step brought it about can be told only where every step was told: after a cut by feel it may
+    /// have been the cut on one table and an earlier step on another.
+    fn why(&self, question: &Question) -> String {
+        match &question.subject {
+            Subject::Remembered(_) | Subject::Next | Subject::Line(_) => {}
+            Subject::CardAt(..)
+            | Subject::TraitAt(..)
+            | Subject::FacingAt(..)
+            | Subject::WhereIs(_)
+            | Subject::PileOf(_)
+            | Subject::WhereTheirs(_)
+            | Subject::PileOfTheirs(_)
+            | Subject::HowMany(_)
+            | Subject::FaceUp(_)
+            | Subject::Pattern { .. }
+            | Subject::Follows { .. }
+            | Subject::Claim(..) => {
+                if self.road.felt {
+                    return String::new();
+                }
+            }
+        }
+        why(&self.routine, question, &self.road.walked)
+    }
+}
+
+/// The right answer as a sentence.
+fn stated(question: &Question) -> String {
+    let answer = question.expected_words.trim_end_matches('.');
+    match &question.expected {
+        Expected::Yes(_) | Expected::Facing(_) => format!("{}.", say::capital(answer)),
+        Expected::Card(_)
+        | Expected::Class(..)
+        | Expected::Place(..)
+        | Expected::Number(_)
+        | Expected::Pattern(..)
+        | Expected::Pile(_)
+        | Expected::Step(_)
+        | Expected::Order(_)
+        | Expected::Places(_)
+        | Expected::Word(_)
+        | Expected::Line(_) => format!("It is {answer}."),
     }
 }
 

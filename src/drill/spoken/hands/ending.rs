@@ -208,14 +208,13 @@ impl Hands {
                 let given = self.typed.join("; ");
                 let mut effects = self.keep_steps();
                 effects.push(self.keep_ending(true, &given));
-                self.phase = Phase::Verdict(Verdict {
-                    along: self.along(now, None),
-                    words:
-                        "These cards could lie just so, and then the ending holds. Your hands were \
-                            right; look at what you said and turned at the end."
-                            .to_owned(),
-                    right: true,
-                });
+                effects.extend(self.verdict(
+                    "These cards could lie just so, and then the ending holds. Your hands were right; look at what \
+                     you said and turned at the end."
+                        .to_owned(),
+                    true,
+                    now,
+                ));
                 effects
             }
             Says::Nothing => self.ask_where("The cards alone do not tell.", now),
@@ -238,7 +237,19 @@ impl Hands {
             steps,
             found: found.to_owned(),
         });
-        self.say(vec![words::prompter("Where did it go wrong?")])
+        let asks = format!("{found} Where did it go wrong?");
+        self.say(vec![words::prompter(&asks)])
+    }
+
+    /// The last word on a road, shown and said.
+    fn verdict(&mut self, words: String, right: bool, now: Millis) -> Vec<SpokenEffect> {
+        let told = words::prompter(&words);
+        self.phase = Phase::Verdict(Verdict {
+            along: self.along(now, None),
+            words,
+            right,
+        });
+        self.say(vec![told])
     }
 
     pub(super) fn lost_at(
@@ -303,11 +314,8 @@ impl Hands {
                 )
             }
         };
-        self.phase = Phase::Verdict(Verdict {
-            along: self.along(now, None),
-            words,
-            right: false,
-        });
-        vec![SpokenEffect::Hush, effect]
+        let mut effects = vec![effect];
+        effects.extend(self.verdict(words, false, now));
+        effects
     }
 }

@@ -1,6 +1,7 @@
 //! Real hands, played by a performer who has a table of their own that the program never sees.
 
 use super::*;
+use crate::drill::question::Subject;
 use crate::drill::spoken::prompt::Speaker;
 use crate::drill::spoken::road::{Decided, Next};
 use crate::drill::tests::made_up::made_up;
@@ -298,10 +299,68 @@ fn a_packet_that_no_road_leads_to_is_found_and_the_step_that_is_named_is_weak() 
         });
         if let Some(slip) = went.kept.iter().find(|kept| kept.kind == "slip") {
             assert!(!slip.right);
+            // Eyes on the cards: what is found is said too.
+            let said = |words: &str| went.said.iter().any(|one| one.words.contains(words));
+            assert!(said("will come back. Do it a few times by itself"));
             assert_eq!(went.summary.weak[0].step, slip.step);
         }
     }
     assert!(found > 0);
+}
+
+#[test]
+fn a_miss_is_corrected_aloud_and_no_step_is_blamed_that_only_the_table_could_tell() {
+    let (mut missed, mut blamed) = (0, 0);
+    let made = (1..=20).map(made_up);
+    for (number, routine) in shipped().into_iter().chain(made).enumerate() {
+        let seed = u64::try_from(number).unwrap();
+        let plan = plan(&[Drill::Hands], 3, seed);
+        let mut hands = Hands::new(Arc::clone(&routine), plan, Drill::Hands).unwrap();
+        for turn in 0..400 {
+            let deed = match &hands.phase {
+                Phase::Which(..) => Deed::Answer("1".into()),
+                Phase::Ask(_) => Deed::Answer("-".into()),
+                Phase::Done(_) => break,
+                _ => Deed::Go,
+            };
+            let asked = match &hands.phase {
+                Phase::Ask(ask) => Some(ask.question.clone()),
+                _ => None,
+            };
+            let effects = hands.update(&deed, Millis(turn * 700));
+            let Some(question) = asked else {
+                continue;
+            };
+            missed += 1;
+            let said: Vec<&Speech> = effects
+                .iter()
+                .filter_map(|effect| match effect {
+                    SpokenEffect::Say(speech) => Some(speech),
+                    _ => None,
+                })
+                .collect();
+            let [said] = said.as_slice() else {
+                panic!("{said:?}");
+            };
+            let Phase::Marked(marked) = &hands.phase else {
+                panic!("{}", question.text);
+            };
+            assert_eq!(said.who, Speaker::Prompter);
+            let lower = |text: &str| text.to_lowercase();
+            assert!(
+                lower(&said.words).contains(&lower(question.expected_words.trim_end_matches('.')))
+            );
+            assert!(said.words.ends_with(&marked.why));
+            // A step is blamed only where nothing else could lie on the table than what was told.
+            let told = matches!(question.subject, Subject::Remembered(_));
+            if !told && !marked.why.is_empty() {
+                blamed += 1;
+                assert_eq!(hands.road.all.worlds().unwrap().len(), 1, "{}", marked.why);
+                assert!(hands.road.thoughts.is_empty());
+            }
+        }
+    }
+    assert!(missed >= 30 && blamed >= 5, "{missed} {blamed}");
 }
 
 #[test]

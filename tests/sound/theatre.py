@@ -1,0 +1,160 @@
+"""The real program in a terminal of its own, played by a performer who reads the screen and presses keys.
+
+What was to be said is read from the screen, never asked of the program's voice. Needs the PyPI packages `pyte` (the terminal)
+and `num2words` (numbers as people say them).
+"""
+
+import fcntl
+import os
+import pty
+import re
+import signal
+import struct
+import subprocess
+import termios
+import threading
+import time
+
+import pyte
+from num2words import num2words
+
+# What clickers and foot switches send to go on, and what fingers find.
+GO_ON = [b"\x1b[6~", b"\x1b[C", b" ", b"\r"]
+
+
+def aloud(text):
+    """A text as it is said: numbers and places as words."""
+    text = re.sub(r"(\d+)(?:st|nd|rd|th)\b", lambda n: num2words(int(n[1]), to="ordinal"), text)
+    return re.sub(r"\d+", lambda n: num2words(int(n[0])), text)
+
+
+class Show:
+    """The program on a screen of so many columns and rows. Its standard error goes to a file."""
+
+    def __init__(self, program, words, environment, folder, columns=80, rows=24):
+        self.screen = pyte.Screen(columns, rows)
+        self.stream = pyte.ByteStream(self.screen)
+        self.lock = threading.Lock()
+        self.notices = []
+        self.changed = 0.0
+        self.errors = folder / "stderr.txt"
+        self.primary, secondary = pty.openpty()
+        self._size(columns, rows)
+        environment = {**environment, "TERM": "xterm-256color", "LC_ALL": "C.UTF-8"}
+        environment.pop("NO_COLOR", None)
+        with open(self.errors, "ab") as errors:
+            self.process = subprocess.Popen(
+                [program, *words], stdin=secondary, stdout=secondary, stderr=errors, env=environment, start_new_session=True,
+                preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0))
+        os.close(secondary)
+        threading.Thread(target=self._read, daemon=True).start()
+
+    def _read(self):
+        while True:
+            try:
+                data = os.read(self.primary, 65_536)
+            except OSError:
+                return
+            if not data:
+                return
+            with self.lock:
+                self.stream.feed(data)
+                self.changed = time.time()
+                told = [row.strip() for row in self.screen.display if re.search(r"\bsound\b", row, re.IGNORECASE)]
+            for notice in told:
+                if notice not in self.notices[-1:]:
+                    self.notices.append(notice)
+
+    def _size(self, columns, rows):
+        fcntl.ioctl(self.primary, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
+
+    def resize(self, columns, rows):
+        """Makes the screen larger or smaller; what is drawn then is drawn anew."""
+        with self.lock:
+            self.screen.resize(rows, columns)
+        self._size(columns, rows)
+
+    def rows(self):
+        with self.lock:
+            return [row.rstrip() for row in self.screen.display]
+
+    def cells(self):
+        """All that is on the screen: each cell with its colours."""
+        with self.lock:
+            return [[self.screen.buffer[row][column] for column in range(self.screen.columns)] for row in range(self.screen.lines)]
+
+    def text(self):
+        return "\n".join(self.rows())
+
+    def foot(self):
+        return next((row for row in reversed(self.rows()) if row.strip()), "")
+
+    def wait(self, what, holds, patience=20):
+        end = time.time() + patience
+        while not holds(self.text()):
+            if time.time() > end:
+                raise SystemExit(f"waited in vain for {what}:\n{self.text()}")
+            time.sleep(0.01)
+
+    def settled(self, quiet=0.15):
+        """Waits until nothing is being drawn."""
+        while time.time() - self.changed < quiet:
+            time.sleep(0.01)
+
+    def press(self, keys):
+        os.write(self.primary, keys)
+
+    def signal(self, number):
+        self.process.send_signal(number)
+
+    def end(self, patience=10):
+        """Waits for the program to end; its exit code."""
+        code = self.process.wait(patience)
+        os.close(self.primary)
+        return code
+
+    def stop(self):
+        if self.process.poll() is None:
+            self.process.send_signal(signal.SIGKILL)
+            self.process.wait()
+
+
+def quoted(text, after):
+    """What stands in quotation marks after a sign, over as many rows as it takes."""
+    found = re.search(re.escape(after) + r"“(.+?)”$", text, re.DOTALL | re.MULTILINE)
+    return " ".join(found[1].split()) if found else None
+
+
+class Turn:
+    """One thing on the screen of a rehearsal with real cards: what it is, what was to be said at it, and which key ends it."""
+
+    def __init__(self, show):
+        rows = show.rows()
+        text, foot = "\n".join(rows), show.foot()
+        plain = [row for row in rows[3:-1] if re.search(r"[a-z]", row)]
+        self.kind, self.spoken, self.key = None, [], None
+        if "begin or next" in foot:
+            self.kind, self.key = "set-up", b" "
+        elif "done, go on" in foot:
+            self.kind = "step"
+            # Over the title stands what the spectator says, or what the hands do freely; under it what is done.
+            title = next((row.strip() for row in plain if re.match(r" ?[^\s·!▸“]", row) and "”" not in row), None)
+            self.title = title
+            if title:
+                self.spoken.append(("title", title))
+            said = quoted(text, "▸ ")
+            if said:
+                self.spoken.append(("choice", said))
+        elif "1 to 9" in foot:
+            self.kind, self.key = "table", b"1"
+        elif "y or enter yes" in foot:
+            self.kind, self.key = "ending", b"y"
+            self.spoken.append(("question", "Did the ending come true?"))
+        elif "enter answer" in foot:
+            self.kind, self.key = "question", b"-\r"
+            self.spoken.append(("question", plain[0].strip()))
+        elif "enter go on" in foot:
+            self.kind, self.key = "correction", b"\r"
+        elif "once more" in foot:
+            self.kind = "summary"
+        self.rows = rows
