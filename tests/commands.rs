@@ -93,7 +93,7 @@ fn practices_are_added_exported_imported_copied_and_checked() {
     assert_eq!((code, errors.as_str()), (0, ""));
     let lines: Vec<&str> = first.lines().collect();
     assert_eq!(lines.len(), 2);
-    assert_eq!(lines[0], r#"{"logbook":"allroads","version":1}"#);
+    assert_eq!(lines[0], r#"{"logbook":"allroads","version":2}"#);
     assert!(
         lines[1].starts_with(r#"{"practice":{"id":""#)
             && lines[1].ends_with(

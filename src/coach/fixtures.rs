@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::drill::{Drill, Kind};
+use crate::roads::Met;
 use crate::routine::{Millis, Routine, StepId, load};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -68,6 +69,7 @@ pub(crate) fn progress(weeks: i32, show: Option<i32>) -> Progress {
         history: &history,
         branches: &branches,
         events: &events,
+        met: &Met::default(),
     };
     let aim = Aim::new(TODAY, show.map(|days| TODAY.plus(days)));
     Progress::of("ferry", &routine, practised, aim)

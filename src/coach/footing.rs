@@ -39,10 +39,29 @@ impl Aim {
 pub struct Events {
     /// Slips of the hands.
     pub slips: f64,
+    /// Those among them that happened on a stage.
+    pub staged: f64,
     /// Odd things spectators did there.
     pub strays: f64,
-    /// Runs that came through here; a show may count for several.
+    /// Runs that came through here.
     pub runs: f64,
+    /// Those among them that were performances.
+    pub shows: f64,
+}
+
+/// A run on stage tells as much of the hands as so many at home, where nothing hangs on it. Our own judgement, no source.
+const ON_STAGE: f64 = 3.0;
+
+impl Events {
+    /// The chance of a slip each time the step is done.
+    #[must_use]
+    pub fn slip(self) -> f64 {
+        let more = ON_STAGE - 1.0;
+        slip_chance(
+            self.slips + more * self.staged,
+            self.runs + more * self.shows,
+        )
+    }
 }
 
 /// How much there is to go by.
@@ -238,7 +257,7 @@ pub fn night(footings: &[Footing]) -> BTreeMap<StepId, OnTheNight> {
         .map(|step| {
             let night = OnTheNight {
                 recall: step.show,
-                slip: slip_chance(step.events.slips, step.events.runs),
+                slip: step.events.slip(),
             };
             (step.step.clone(), night)
         })

@@ -10,16 +10,20 @@
 //! * [`Curve`] and [`fits_the_beat`]: times, which never go into a chance.
 //! * [`History`]: the weeks so far; [`untried`]: the branches that nobody has practised; [`Progress`]: all of it, to be looked at.
 //! * [`readiness`]: the chance of a clean run over all roads, and the steps that cost most of it.
+//! * [`Season`] and [`plan`]: the days until the show, and what they will probably lead to ([`forecast`]).
 
 mod branches;
 mod fit;
 mod footing;
+mod forecast;
 mod history;
 mod hold;
 mod keeping;
 mod memory;
 mod next;
 mod pace;
+mod plan;
+mod planning;
 mod progress;
 mod readiness;
 mod record;
@@ -27,17 +31,24 @@ mod record;
 pub use branches::{LONGEST_BRANCH, MOST_BRANCHES, Untried, untried};
 pub use fit::{ENOUGH, Fitted, Series, fit, surprise};
 pub use footing::{Aim, Events, Footing, Sureness, Tempo, footings, night};
+pub use forecast::{Chance, Forecast, Part, Stint, forecast};
 pub use history::{History, KEPT_WEEKS, Week, monday};
 pub use hold::{Grip, Hold, USUAL_HORIZON};
 pub use keeping::{memory_text, read_memory};
 pub use memory::{Day, Memory, PARAMETERS, Skill, Trace};
 pub use next::{guide, worth};
 pub use pace::{Curve, Pace, fits_the_beat};
+pub use plan::{
+    MOST_MINUTES, REST_AFTER, Season, Spacing, gap, share_of_days_left, share_out, weekday,
+};
+pub use planning::{ENOUGH_CHANCE, Plan, PlannedDay, Share, Wish, plan};
 pub use progress::{Practised, Progress, SkillProgress, StepProgress, WeekProgress};
 pub use readiness::{Cost, Nights, OnTheNight, Readiness, SAMPLED_ROADS, readiness, slip_chance};
 pub use record::{Answer, Held, Record};
 
 #[cfg(test)]
 pub(crate) mod fixtures;
+#[cfg(test)]
+mod planning_tests;
 #[cfg(test)]
 mod tests;

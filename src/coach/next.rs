@@ -1,9 +1,11 @@
 //! What to practise next: what an answer today is worth for the day practised for.
 
 use super::footing::Aim;
-use super::memory::{Day, Skill};
+use super::memory::{Day, Skill, Trace};
 use super::record::{Held, Record};
 use crate::drill::{Guide, Topic, Why, Worth};
+use crate::roads::Met;
+use crate::routine::StepId;
 use std::collections::BTreeSet;
 
 /// Below this chance on the day practised for, a skill is called weak; above it, it is called ripe.
@@ -24,14 +26,26 @@ fn horizon(aim: Aim) -> Day {
 /// What one answer to a skill today is worth, above zero: by how much it raises the log of the chance that it is remembered.
 #[must_use]
 pub fn worth(record: &Record, skill: &Skill, aim: Aim) -> f64 {
-    let on = horizon(aim);
-    let gain = record.gain(skill, aim.today, on);
-    let rest = REST * (1.0 - record.chance(skill, on));
+    let trace = record.held(skill).map(|held| &held.trace);
+    let once = worth_of(record, &skill.step, trace, aim);
     let today = record
         .held(skill)
         .filter(|held| held.trace.last >= aim.today)
         .map_or(0, |held| held.that_day);
-    gain.max(rest).max(1e-6) * AGAIN.powi(i32::try_from(today).unwrap_or(i32::MAX))
+    once * AGAIN.powi(i32::try_from(today).unwrap_or(i32::MAX))
+}
+
+/// What one answer today is worth where nothing was answered today yet.
+pub(super) fn worth_of(record: &Record, step: &StepId, trace: Option<&Trace>, aim: Aim) -> f64 {
+    let on = horizon(aim);
+    let (gain, chance) = match trace {
+        Some(trace) => (
+            record.gain_from(step, trace, aim.today, on),
+            record.chance_of(step, trace, on),
+        ),
+        None => (record.gain_of_new(aim.today, on), record.first_chance()),
+    };
+    gain.max(REST * (1.0 - chance)).max(1e-6)
 }
 
 fn why(record: &Record, skill: &Skill, held: &Held, aim: Aim) -> Why {
@@ -73,5 +87,6 @@ pub fn guide(record: &Record, aim: Aim, practised: Option<BTreeSet<String>>) -> 
         topics,
         fresh: record.gain_of_new(aim.today, horizon(aim)).max(1e-6),
         practised,
+        met: Met::default(),
     }
 }

@@ -5,9 +5,10 @@ use super::branches::{Untried, untried};
 use super::footing::{Aim, Events, Footing, Sureness, footings, night};
 use super::history::History;
 use super::memory::Day;
-use super::readiness::{Nights, OnTheNight, Readiness, slip_chance};
+use super::readiness::{Nights, OnTheNight, Readiness};
 use super::record::Record;
 use crate::drill::{Drill, Kind, heading};
+use crate::roads::Met;
 use crate::routine::{Millis, Routine, StepId};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -104,6 +105,8 @@ pub struct Practised<'a> {
     pub branches: &'a BTreeSet<String>,
     /// What happened at each step away from the questions.
     pub events: &'a BTreeMap<StepId, Events>,
+    /// What spectators were seen to choose on a stage.
+    pub met: &'a Met,
 }
 
 /// Roads are sampled from this seed on, so that two looks on one day show the same.
@@ -116,7 +119,7 @@ impl Progress {
         let record = practised.record;
         let footings = footings(routine, record, practised.events, aim);
         // Where no road can be walked, everything else is still worth looking at.
-        let nights = Nights::of(routine, SEED)
+        let nights = Nights::met(routine, SEED, practised.met)
             .ok()
             .filter(|_| record.answers() > 0);
         let readiness = nights
@@ -220,7 +223,7 @@ fn weeks(
         .map(|step| {
             let night = OnTheNight {
                 recall: practised.record.first_chance(),
-                slip: slip_chance(step.events.slips, step.events.runs),
+                slip: step.events.slip(),
             };
             (step.step.clone(), night)
         })

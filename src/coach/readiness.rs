@@ -3,7 +3,7 @@
 //! A run is clean when every step of its road is remembered and no step is handled wrongly. A step that comes again on the
 //! same road is remembered or not once; it can be handled wrongly each time.
 
-use crate::roads::sample;
+use crate::roads::{Met, posterior, sample};
 use crate::routine::{Fault, Fork, ForkKind, Routine, StepId, StopIndex, Then, Weights};
 use std::collections::BTreeMap;
 
@@ -97,7 +97,7 @@ impl Rounds {
 }
 
 /// The routine as a line, if every road does the same steps but for rounds of repeated parts that do not lie within each other.
-fn line(routine: &Routine) -> Option<Line> {
+fn line(routine: &Routine, met: &Met) -> Option<Line> {
     let mut order: Vec<StopIndex> = Vec::new();
     let mut parts: Vec<(usize, usize, Rounds)> = Vec::new();
     let mut at = StopIndex(0);
@@ -118,7 +118,11 @@ fn line(routine: &Routine) -> Option<Line> {
                 if parts.iter().any(|(_, last, _)| first <= *last) {
                     return None;
                 }
-                parts.push((first, order.len() - 1, rounds(stop.fork.as_ref()?)?));
+                parts.push((
+                    first,
+                    order.len() - 1,
+                    rounds(routine, stop.fork.as_ref()?, met)?,
+                ));
                 on
             }
         };
@@ -140,7 +144,7 @@ fn line(routine: &Routine) -> Option<Line> {
     })
 }
 
-fn rounds(fork: &Fork) -> Option<Rounds> {
+fn rounds(routine: &Routine, fork: &Fork, met: &Met) -> Option<Rounds> {
     let ForkKind::Again { at_most } = fork.kind else {
         return None;
     };
@@ -151,8 +155,13 @@ fn rounds(fork: &Fork) -> Option<Rounds> {
             _ => return None,
         },
     };
+    let name = routine
+        .names
+        .get(fork.name.index())
+        .map_or("", |name| name.name.as_str());
+    let [stopped, again] = ["no", "yes"].map(|branch| f64::from(met.times(name, branch)));
     Some(Rounds {
-        stop,
+        stop: posterior(stop, stopped, stopped + again),
         most: at_most,
     })
 }
@@ -163,7 +172,8 @@ type Visits = BTreeMap<StepId, i32>;
 /// The roads, as far as a clean run goes by them.
 enum Roads {
     Line(Line),
-    Sampled(Vec<Visits>),
+    /// Random roads, each with how much it counts.
+    Sampled(Vec<(Visits, f64)>),
 }
 
 fn of_road(visits: &Visits, night: &BTreeMap<StepId, OnTheNight>, sure: Option<&StepId>) -> f64 {
@@ -212,10 +222,12 @@ impl Roads {
                 recall * steady(&line.once) * rounds
             }
             Self::Sampled(roads) => {
-                let sum: f64 = roads.iter().map(|road| of_road(road, night, sure)).sum();
-                #[expect(clippy::cast_precision_loss, reason = "some hundreds of roads")]
-                let count = roads.len().max(1) as f64;
-                sum / count
+                let sum: f64 = roads
+                    .iter()
+                    .map(|(road, counts)| counts * of_road(road, night, sure))
+                    .sum();
+                let all: f64 = roads.iter().map(|(_, counts)| counts).sum();
+                if all > 0.0 { sum / all } else { 0.0 }
             }
         }
     }
@@ -234,14 +246,22 @@ impl std::fmt::Debug for Nights {
 }
 
 impl Nights {
-    /// The roads of a routine.
+    /// The roads of a routine, with the weights of its file.
     ///
     /// # Errors
     /// When a road cannot be walked.
     pub fn of(routine: &Routine, seed: u64) -> Result<Self, Fault> {
-        let roads = match line(routine) {
+        Self::met(routine, seed, &Met::default())
+    }
+
+    /// The roads of a routine, with the weights of its file as far as what spectators were seen to choose does not move them.
+    ///
+    /// # Errors
+    /// When a road cannot be walked.
+    pub fn met(routine: &Routine, seed: u64, met: &Met) -> Result<Self, Fault> {
+        let roads = match line(routine, met) {
             Some(line) => Roads::Line(line),
-            None => Roads::Sampled(sampled(routine, seed)?),
+            None => Roads::Sampled(sampled(routine, met, seed)?),
         };
         Ok(Self { roads })
     }
@@ -261,7 +281,7 @@ impl Nights {
             Roads::Sampled(all) => {
                 let (low, high) = interval(
                     &all.iter()
-                        .map(|road| of_road(road, night, None))
+                        .map(|(road, counts)| (of_road(road, night, None), *counts))
                         .collect::<Vec<_>>(),
                 );
                 (low, high, Some(SAMPLED_ROADS))
@@ -299,29 +319,36 @@ pub fn readiness(
     Ok(Nights::of(routine, seed)?.readiness(routine, night))
 }
 
-fn sampled(routine: &Routine, seed: u64) -> Result<Vec<Visits>, Fault> {
+fn sampled(routine: &Routine, met: &Met, seed: u64) -> Result<Vec<(Visits, f64)>, Fault> {
     (0..u64::from(SAMPLED_ROADS))
         .map(|n| {
             let mut visits = Visits::new();
-            for walked in sample(routine, seed.wrapping_add(n))?.walked {
+            let road = sample(routine, seed.wrapping_add(n))?;
+            let counts = met.likelier(routine, &road);
+            for walked in road.walked {
                 if let Some(stop) = routine.stop(walked.stop) {
                     *visits.entry(stop.id.clone()).or_insert(0) += 1;
                 }
             }
-            Ok(visits)
+            Ok((visits, counts))
         })
         .collect()
 }
 
-/// The interval of 95 % for the mean of these, by the normal approximation, kept within 0 to 1.
-fn interval(values: &[f64]) -> (f64, f64) {
+/// The interval of 95 % for the mean of these, each with how much it counts, by the normal approximation, kept within 0 to 1. The
+/// variance is that of a ratio of sums, with n − 1 for n as usual.
+fn interval(values: &[(f64, f64)]) -> (f64, f64) {
     #[expect(clippy::cast_precision_loss, reason = "some hundreds of values")]
     let n = values.len() as f64;
-    if n < 2.0 {
+    let all: f64 = values.iter().map(|(_, counts)| counts).sum();
+    if n < 2.0 || all <= 0.0 {
         return (0.0, 1.0);
     }
-    let mean = values.iter().sum::<f64>() / n;
-    let variance = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);
-    let half = Z95 * (variance / n).sqrt();
+    let mean = values.iter().map(|(v, counts)| v * counts).sum::<f64>() / all;
+    let spread: f64 = values
+        .iter()
+        .map(|(v, counts)| (counts * (v - mean)).powi(2))
+        .sum();
+    let half = Z95 * (spread * n / (n - 1.0)).sqrt() / all;
     ((mean - half).max(0.0), (mean + half).min(1.0))
 }

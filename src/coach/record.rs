@@ -2,7 +2,7 @@
 
 use super::memory::{Day, Memory, Skill, Trace};
 use super::pace::Pace;
-use crate::drill::{Drill, Timed};
+use crate::drill::{Drill, Kind, Timed};
 use crate::routine::{Millis, StepId};
 use std::collections::BTreeMap;
 
@@ -47,8 +47,8 @@ pub(super) struct Lean {
 }
 
 /// Older evidence counts less: by this factor for every later answer of the same lean.
-const STEP_FADES: f64 = 0.9;
-const ALL_FADES: f64 = 0.98;
+pub(super) const STEP_FADES: f64 = 0.9;
+pub(super) const ALL_FADES: f64 = 0.98;
 /// The spread of shifts between the steps of one routine, and between performers, in log odds.
 const STEP_SPREAD: f64 = 1.0;
 const ALL_SPREAD: f64 = 0.7;
@@ -61,6 +61,10 @@ impl Lean {
         let seen = if right { 1.0 } else { 0.0 };
         self.sum = self.sum * fades + (seen - chance);
         self.weight = self.weight * fades + chance * (1.0 - chance);
+    }
+    /// The standard deviation of the shift after this evidence.
+    fn spread(self, before: f64) -> f64 {
+        (self.weight + 1.0 / (before * before)).sqrt().recip()
     }
     fn shift(self, spread: f64) -> f64 {
         (self.sum / (self.weight + 1.0 / (spread * spread))).clamp(-3.0, 3.0)
@@ -112,33 +116,57 @@ impl Record {
     /// Takes in an answer.
     pub fn add(&mut self, answer: &Answer) {
         self.answers += 1;
-        let before = self.skills.get(&answer.skill);
+        self.take_in(&answer.skill, answer.day, answer.right, Some(answer.time));
+    }
+
+    /// Takes in a performance: each step done on stage, and whether it went right. It counts as an answer, right or wrong, to
+    /// everything that was ever asked there, since all of it was needed at once and nobody helped; a step that went wrong and was
+    /// never asked about counts as one that was not known to come. Nobody timed it.
+    pub fn perform<'a>(&mut self, day: Day, steps: impl IntoIterator<Item = (&'a StepId, bool)>) {
+        for (step, right) in steps {
+            let mut skills: Vec<Skill> =
+                self.at_step(step).map(|(skill, _)| skill.clone()).collect();
+            if skills.is_empty() && !right {
+                skills.push(Skill {
+                    step: step.clone(),
+                    drill: Drill::Order,
+                    kind: Kind::Next,
+                });
+            }
+            for skill in skills {
+                self.take_in(&skill, day, right, None);
+            }
+        }
+    }
+
+    fn take_in(&mut self, skill: &Skill, day: Day, right: bool, time: Option<Millis>) {
+        let before = self.skills.get(skill);
         match before {
-            Some(held) if answer.day > held.trace.last => {
-                let chance = self.memory.recall(&held.trace, answer.day);
+            Some(held) if day > held.trace.last => {
+                let chance = self.memory.recall(&held.trace, day);
                 let shift = self.all.shift(ALL_SPREAD);
                 let shifted = odds_chance(log_odds(chance) + shift);
                 self.steps
-                    .entry(answer.skill.step.clone())
+                    .entry(skill.step.clone())
                     .or_default()
-                    .add(shifted, answer.right, STEP_FADES);
-                self.all.add(chance, answer.right, ALL_FADES);
+                    .add(shifted, right, STEP_FADES);
+                self.all.add(chance, right, ALL_FADES);
             }
             Some(_) => {}
             None => {
                 let chance = self.first_chance();
                 self.steps
-                    .entry(answer.skill.step.clone())
+                    .entry(skill.step.clone())
                     .or_default()
-                    .add(chance, answer.right, STEP_FADES);
-                self.first.0 += u32::from(answer.right);
+                    .add(chance, right, STEP_FADES);
+                self.first.0 += u32::from(right);
                 self.first.1 += 1;
             }
         }
         let trace = self
             .memory
-            .after(before.map(|held| &held.trace), answer.day, answer.right);
-        let mut held = match self.skills.remove(&answer.skill) {
+            .after(before.map(|held| &held.trace), day, right);
+        let mut held = match self.skills.remove(skill) {
             Some(held) => held,
             None => Held {
                 trace,
@@ -150,19 +178,19 @@ impl Record {
                 pace: Pace::default(),
             },
         };
-        if held.answers == 0 || answer.day > held.trace.last {
+        if held.answers == 0 || day > held.trace.last {
             held.days += 1;
             held.that_day = 0;
         }
         held.that_day += 1;
         held.answers += 1;
-        held.missed += u32::from(!answer.right);
-        held.last_right = answer.right;
+        held.missed += u32::from(!right);
+        held.last_right = right;
         held.trace = trace;
-        if answer.right && answer.skill.kind.timed() != Timed::Whole {
-            held.pace.add(answer.time);
+        if let Some(time) = time.filter(|_| right && skill.kind.timed() != Timed::Whole) {
+            held.pace.add(time);
         }
-        self.skills.insert(answer.skill.clone(), held);
+        self.skills.insert(skill.clone(), held);
     }
 
     /// The same as far as one drill goes: only its skills. What is said of the performer as a whole stays.
@@ -232,13 +260,36 @@ impl Record {
         let Some(held) = self.skills.get(skill) else {
             return self.gain_of_new(today, later);
         };
-        let now = self.chance_of(&skill.step, &held.trace, today);
+        self.gain_from(&skill.step, &held.trace, today, later)
+    }
+
+    /// The same for a trace at a step.
+    pub(super) fn gain_from(&self, step: &StepId, trace: &Trace, today: Day, later: Day) -> f64 {
+        let now = self.chance_of(step, trace, today);
         let then = |right| {
-            let after = self.memory.after(Some(&held.trace), today, right);
-            self.chance_of(&skill.step, &after, later)
+            let after = self.memory.after(Some(trace), today, right);
+            self.chance_of(step, &after, later)
         };
         let practised = now * then(true) + (1.0 - now) * then(false);
-        (practised / self.chance_of(&skill.step, &held.trace, later)).ln()
+        (practised / self.chance_of(step, trace, later)).ln()
+    }
+
+    /// By how much this performer is better or worse than memory alone tells, in log odds: throughout, and at one step beside that.
+    pub(super) fn shifts(&self, step: &StepId) -> (f64, f64) {
+        let lean = self.steps.get(step).copied().unwrap_or_default();
+        (self.all.shift(ALL_SPREAD), lean.shift(STEP_SPREAD))
+    }
+
+    /// How far this performer may throughout be better or worse than the answers tell: the standard deviation of the normal
+    /// posterior, in log odds.
+    pub(super) fn spread_of_all(&self) -> f64 {
+        self.all.spread(ALL_SPREAD)
+    }
+
+    /// The same for one step beside that.
+    pub(super) fn spread_at(&self, step: &StepId) -> f64 {
+        let lean = self.steps.get(step).copied().unwrap_or_default();
+        lean.spread(STEP_SPREAD)
     }
 
     /// The same for a skill never asked for: left alone, it is taken to be known half as often as first answers are.

@@ -1,8 +1,8 @@
 //! The command line.
 
 use super::{
-    check, completions, find, log, new, progress, prove, rehearse, reset, setup, sheet, slip,
-    sound_check, walk,
+    check, completions, find, log, new, plan, progress, prove, rehearse, reset, setup, sheet,
+    shows, slip, sound_check, walk,
 };
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -42,6 +42,10 @@ pub enum Command {
     Prove(prove::ProveArgs),
     /// Find the set-ups that work: every pattern of classes with which a routine is sure-fire, or that a handling leaves unchanged
     Find(find::FindArgs),
+    /// Plan the rehearsals until a show
+    Plan(plan::PlanArgs),
+    /// Write down what happened on stage, list the shows, take one out
+    Shows(shows::ShowsArgs),
     /// Walk one road of a routine
     Walk(walk::WalkArgs),
     /// Say which handling mistake explains the packet you ended with

@@ -6,11 +6,14 @@ use crate::coach::{
     Skill, fit, footings, guide, memory_text, read_memory,
 };
 use crate::drill::{Drill, Guide};
-use crate::logbook::{DERIVED, Logbook, LogbookError};
+use crate::logbook::{DERIVED, Logbook, LogbookError, Night};
+use crate::roads::Met;
 use crate::routine::{Routine, StepId};
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt::Write;
 
 /// So many unread answers are worth writing down what they say.
 const WORTH_KEEPING: usize = 200;
@@ -30,14 +33,34 @@ pub(super) struct Coached {
     pub practised: BTreeSet<String>,
     /// The weeks.
     pub history: History,
+    /// What spectators were seen to choose on a stage.
+    pub met: Met,
 }
 
 impl Coached {
     /// Takes in answers, in the order in which they were given.
-    fn take_in(&mut self, answers: &[Answer]) {
+    fn take_in<'a>(&mut self, answers: impl IntoIterator<Item = &'a Answer>) {
         for answer in answers {
             self.history.add(&self.record, answer);
             self.record.add(answer);
+        }
+    }
+
+    /// Takes in what happened on a stage: a step that went wrong there counts as missed, the others that were done as known.
+    fn perform(&mut self, night: &Night) {
+        let performance = &night.performance;
+        let wrong = |step: &str| performance.slips.iter().any(|slip| slip.step == step);
+        let slipped = performance.slips.iter().map(|slip| &slip.step);
+        let steps: BTreeSet<&String> = performance.steps.iter().chain(slipped).collect();
+        let went: Vec<(StepId, bool)> = steps
+            .into_iter()
+            .map(|step| (StepId(step.as_str().into()), !wrong(step)))
+            .collect();
+        let steps = went.iter().map(|(step, right)| (step, *right));
+        self.record.perform(day(night.date), steps);
+        self.practised.extend(performance.choices.iter().cloned());
+        for choice in &performance.choices {
+            self.met.add(choice);
         }
     }
 }
@@ -46,6 +69,9 @@ impl Coached {
 #[derive(Serialize, Deserialize)]
 struct Note {
     row: i64,
+    /// Which shows are in it.
+    #[serde(default)]
+    shows: String,
     practised: BTreeSet<String>,
     history: History,
     record: String,
@@ -119,11 +145,15 @@ fn memory(logbook: &Logbook) -> Result<Memory, LogbookError> {
 /// anew, all of it is worked out again.
 fn read_up(logbook: &Logbook, routine: &str) -> Result<(Coached, i64, usize), LogbookError> {
     let memory = memory(logbook)?;
+    let nights = logbook.nights(routine)?;
+    let shows = mark_of(&nights);
     let kept = logbook
         .remembered(&note_key(routine))?
         .and_then(|text| serde_json::from_str::<Note>(&text).ok())
         .and_then(|note| Some((Record::read(&note.record)?, note)))
-        .filter(|(record, _)| record.memory().parameters() == memory.parameters());
+        .filter(|(record, note)| {
+            note.shows == shows && record.memory().parameters() == memory.parameters()
+        });
     if let Some((record, note)) = kept {
         let told = logbook.told_since(routine, note.row)?;
         let latest = record.latest();
@@ -136,6 +166,7 @@ fn read_up(logbook: &Logbook, routine: &str) -> Result<(Coached, i64, usize), Lo
                 record,
                 practised: note.practised,
                 history: note.history,
+                met: met(&nights),
             };
             coached.take_in(&told.answers);
             coached.practised.extend(told.branches);
@@ -146,10 +177,42 @@ fn read_up(logbook: &Logbook, routine: &str) -> Result<(Coached, i64, usize), Lo
     let mut coached = Coached {
         record: Record::new(memory),
         practised: told.branches,
-        history: History::default(),
+        ..Coached::default()
     };
-    coached.take_in(&told.answers);
+    // A show comes after the answers of its day.
+    let mut left = told.answers.iter().peekable();
+    for night in &nights {
+        let on = day(night.date);
+        coached.take_in(std::iter::from_fn(|| {
+            left.next_if(|answer| answer.day <= on)
+        }));
+        coached.perform(night);
+    }
+    coached.take_in(left);
     Ok((coached, told.row, told.answers.len()))
+}
+
+/// A mark that differs wherever the shows do.
+fn mark_of(nights: &[Night]) -> String {
+    let mut all = Sha256::new();
+    for night in nights {
+        all.update(format!("{night:?}\n"));
+    }
+    let sum = all.finalize();
+    sum.iter().take(8).fold(String::new(), |mut text, byte| {
+        // Writing into a string cannot fail.
+        let _ = write!(text, "{byte:02x}");
+        text
+    })
+}
+
+/// What spectators chose on these nights.
+fn met(nights: &[Night]) -> Met {
+    let mut met = Met::default();
+    for choice in nights.iter().flat_map(|night| &night.performance.choices) {
+        met.add(choice);
+    }
+    met
 }
 
 /// What the answers of a routine say; kept beside the logbook when so many had not been read before.
@@ -162,6 +225,7 @@ fn read_and_keep(
     if new >= worth {
         let note = Note {
             row,
+            shows: mark_of(&logbook.nights(routine)?),
             practised: coached.practised.clone(),
             history: coached.history.clone(),
             record: coached.record.text(),
@@ -233,22 +297,46 @@ fn refit(logbook: &mut Logbook) -> Result<(), LogbookError> {
 }
 
 /// What happened at each step of a routine away from the questions.
-fn events(logbook: &Logbook, routine: &str) -> Result<BTreeMap<StepId, Events>, LogbookError> {
+pub(super) fn events(
+    logbook: &Logbook,
+    routine: &str,
+) -> Result<BTreeMap<StepId, Events>, LogbookError> {
     #[expect(clippy::cast_precision_loss, reason = "numbers of practices")]
     let number = |n: u64| n as f64;
-    let runs = number(logbook.times_practised(routine)?);
-    let steps = logbook.standing(routine)?;
-    Ok(steps
-        .iter()
-        .map(|step| {
-            let events = Events {
-                slips: number(step.stumbles),
-                strays: 0.0,
-                runs,
+    let nights = logbook.nights(routine)?;
+    let shows = number(nights.len() as u64);
+    let runs = number(logbook.times_practised(routine)?) + shows;
+    let mut all: BTreeMap<StepId, Events> = BTreeMap::new();
+    let mut at = |step: &str, happened: Events| {
+        let here = all.entry(StepId(step.into())).or_insert(Events {
+            runs,
+            shows,
+            ..Events::default()
+        });
+        here.slips += happened.slips;
+        here.staged += happened.staged;
+        here.strays += happened.strays;
+    };
+    let none = Events::default();
+    for step in logbook.standing(routine)? {
+        let slips = number(step.stumbles);
+        at(&step.step, Events { slips, ..none });
+    }
+    for night in &nights {
+        let (slips, staged, strays) = (1.0, 1.0, 1.0);
+        for slip in &night.performance.slips {
+            let slipped = Events {
+                slips,
+                staged,
+                ..none
             };
-            (StepId(step.step.as_str().into()), events)
-        })
-        .collect())
+            at(&slip.step, slipped);
+        }
+        for stray in &night.performance.strays {
+            at(&stray.step, Events { strays, ..none });
+        }
+    }
+    Ok(all)
 }
 
 /// How each step of a routine stands, in its order.
@@ -277,6 +365,7 @@ pub(super) fn progress(
         history: &coached.history,
         branches: &coached.practised,
         events: &events,
+        met: &coached.met,
     };
     Ok(Progress::of(
         name,
@@ -297,8 +386,10 @@ pub(super) fn lines(routine: &Routine, coached: &Coached, aim: Aim) -> Vec<(Step
 
 /// The guide of the next session; none before the first answer.
 pub(super) fn guide_of(coached: &Coached, aim: Aim) -> Option<Guide> {
-    (coached.record.answers() > 0)
-        .then(|| guide(&coached.record, aim, Some(coached.practised.clone())))
+    (coached.record.answers() > 0).then(|| Guide {
+        met: coached.met.clone(),
+        ..guide(&coached.record, aim, Some(coached.practised.clone()))
+    })
 }
 
 #[cfg(test)]

@@ -3,12 +3,14 @@
 use super::coaching;
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
+use super::plan::kept::kept;
+use super::shows;
 use super::verdicts::{self, BEFORE_LINES, Background, ON_SCREEN};
 use crate::coach::Progress;
 use crate::drill::{Answered, Drill};
 use crate::logbook::{Answer, Logbook, LogbookError, Manner, SessionId, SessionStart};
 use crate::routine::Routine;
-use crate::screen::{Begun, KeepFault, Keeper, News, Proven, Shelved, Standing};
+use crate::screen::{Begun, KeepFault, Keeper, News, Proven, Shelved, Standing, ToldShow};
 use chrono::{DateTime, FixedOffset};
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -74,6 +76,8 @@ impl<'m> Diary<'m> {
         for shelved in shelf {
             self.routines
                 .insert(shelved.name.clone(), Arc::clone(&shelved.routine));
+            // A routine that is planned for and was never rehearsed stands in the foyer's head all the same.
+            shelved.standing.planned = self.planned(&shelved.name).unwrap_or_default();
             if shelved.standing.days.is_some() {
                 // What cannot be read counts as never asked; whoever rehearses it hears of the fault.
                 drop(self.fill_in(&shelved.name.clone(), &mut shelved.standing));
@@ -92,11 +96,22 @@ impl<'m> Diary<'m> {
             .map(|footing| (footing.step, footing.hold))
             .collect();
         standing.lines = coaching::lines(routine, &coached, aim);
+        standing.planned = self.planned(name)?;
         standing.guide = self
             .coached
             .then(|| coaching::guide_of(&coached, aim))
             .flatten();
         Ok(())
+    }
+
+    /// What comes next by the plan to a show, for a routine that is part of it.
+    fn planned(&self, name: &str) -> Result<Option<String>, LogbookError> {
+        match kept(&self.logbook)? {
+            Some(plan) if plan.routines.iter().any(|one| one.name == name) => {
+                plan.next(&self.logbook, self.machine.now())
+            }
+            Some(_) | None => Ok(None),
+        }
     }
 
     /// Tells of each routine whether it is proved; those of which nothing is known are proved in the background, and
@@ -214,6 +229,14 @@ impl Keeper for Diary<'_> {
 
     fn remember(&mut self, name: &str, value: &str) -> Result<(), KeepFault> {
         self.logbook.remember(name, value).map_err(fault)
+    }
+
+    fn keep_show(&mut self, told: &ToldShow) -> Result<String, KeepFault> {
+        let Some(routine) = self.routines.get(&told.routine).map(Arc::clone) else {
+            return Err(KeepFault("its routine is not here".into()));
+        };
+        shows::keep_told(&mut self.logbook, &routine, told, self.machine.now())
+            .map_err(|failure| KeepFault(Box::new(failure)))
     }
 
     fn standing(&mut self, name: &str) -> Option<Standing> {

@@ -5,24 +5,37 @@ use super::failure::Failure;
 use crate::logbook::Logbook;
 use crate::screen::Theme;
 use crate::voice::Settings;
-use chrono::{DateTime, FixedOffset, Local};
+use chrono::{DateTime, Days, FixedOffset, Local, NaiveDateTime, TimeDelta, TimeZone};
 use std::io::IsTerminal;
 use std::path::PathBuf;
+use std::time::Instant;
+
+/// The variable that moves the clock, for tests: an RFC 3339 time from which it goes on.
+const MOVED: &str = "ALLROADS_NOW";
 
 /// What the machine gives.
 #[derive(Debug, Clone)]
 pub struct Machine {
     data: Option<PathBuf>,
     no_color: bool,
+    /// Where the clock was moved to, and since when it has gone on from there.
+    moved: Option<(DateTime<FixedOffset>, Instant)>,
     /// Whether both ends of the conversation are a terminal that can move its cursor.
     pub terminal: bool,
 }
 
 impl Machine {
     /// As these arguments and the environment say.
-    #[must_use]
-    pub fn of(arguments: &Arguments) -> Self {
-        Self {
+    ///
+    /// # Errors
+    /// When the clock is to be moved to what is no time.
+    pub fn of(arguments: &Arguments) -> Result<Self, Failure> {
+        let moved = match std::env::var_os(MOVED).filter(|text| !text.is_empty()) {
+            None => None,
+            Some(text) => Some((moved_to(&text.to_string_lossy())?, Instant::now())),
+        };
+        Ok(Self {
+            moved,
             data: arguments
                 .data
                 .clone()
@@ -31,7 +44,7 @@ impl Machine {
             terminal: std::io::stdout().is_terminal()
                 && std::io::stdin().is_terminal()
                 && std::env::var_os("TERM").is_none_or(|term| term != "dumb"),
-        }
+        })
     }
 
     /// The data folder.
@@ -97,8 +110,44 @@ impl Machine {
     /// The time, with the offset of the performer's clock.
     #[must_use]
     pub fn now(&self) -> DateTime<FixedOffset> {
-        Local::now().fixed_offset()
+        let Some((from, since)) = self.moved else {
+            return Local::now().fixed_offset();
+        };
+        let gone = TimeDelta::from_std(since.elapsed()).unwrap_or_default();
+        from.checked_add_signed(gone).unwrap_or(from)
     }
+
+    /// The moment at which the performer's clock shows this: the first, where it shows it twice; where it leaves it out, the same
+    /// so long after the clock before it.
+    #[must_use]
+    pub fn at(&self, shown: NaiveDateTime) -> DateTime<FixedOffset> {
+        shown_at(&Local, shown)
+    }
+}
+
+/// The moment at which the clocks of a zone show this.
+fn shown_at<Z: TimeZone>(zone: &Z, shown: NaiveDateTime) -> DateTime<FixedOffset> {
+    if let Some(found) = zone.from_local_datetime(&shown).earliest() {
+        return found.fixed_offset();
+    }
+    // The clock was put forward over it: by the offset of the day before, it comes a little later.
+    let offset = shown
+        .checked_sub_days(Days::new(1))
+        .and_then(|before| zone.from_local_datetime(&before).earliest())
+        .map_or(0, |before| before.fixed_offset().offset().local_minus_utc());
+    let utc = shown - TimeDelta::seconds(i64::from(offset));
+    zone.from_utc_datetime(&utc).fixed_offset()
+}
+
+/// The time that the clock is moved to, on the performer's own clock.
+fn moved_to(text: &str) -> Result<DateTime<FixedOffset>, Failure> {
+    DateTime::parse_from_rfc3339(text)
+        .map(|time| time.with_timezone(&Local).fixed_offset())
+        .map_err(|why| {
+            Failure::Wrong(format!(
+                "{MOVED} is {text:?}, which is no time ({why})\n  Write it as 2031-05-01T19:30:00+02:00, or leave the variable out."
+            ))
+        })
 }
 
 /// The file of this program, for its speech process.

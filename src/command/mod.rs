@@ -21,6 +21,7 @@ mod machine;
 mod man;
 mod new;
 mod pages;
+mod plan;
 mod progress;
 mod prove;
 mod rehearse;
@@ -30,6 +31,7 @@ mod setup;
 mod sheet;
 mod shelf;
 mod shipped;
+mod shows;
 mod slip;
 mod sound_check;
 mod source;
@@ -72,7 +74,13 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> ExitCode {
             return ExitCode::from(u8::try_from(told.exit_code()).unwrap_or(2));
         }
     };
-    let machine = Machine::of(&arguments);
+    let machine = match Machine::of(&arguments) {
+        Ok(machine) => machine,
+        Err(failure) => {
+            drop(writeln!(std::io::stderr(), "allroads: {failure}"));
+            return failure.code();
+        }
+    };
     let mut out = std::io::BufWriter::new(std::io::stdout());
     let ended = dispatch(arguments.command, &machine, &mut out)
         .and_then(|outcome| out.flush().map(|()| outcome).map_err(Failure::from));
@@ -99,6 +107,8 @@ fn dispatch(
         None => foyer::run(machine, out),
         Some(Command::Rehearse(args)) => rehearse::run(&args, machine, out),
         Some(Command::Prove(args)) => prove::run(&args, machine, out),
+        Some(Command::Plan(args)) => plan::run(&args, machine, out),
+        Some(Command::Shows(args)) => shows::run(&args, machine, out),
         Some(Command::Find(args)) => find::run(&args, machine, out),
         Some(Command::Walk(args)) => walk::run(&args, machine, out),
         Some(Command::Slip(args)) => slip::run(&args, out),

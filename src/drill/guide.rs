@@ -5,8 +5,8 @@
 //! sixth road is a whole run on which each step is asked about.
 
 use super::question::{Drill, Kind};
-use crate::roads::Draw;
-use crate::routine::StepId;
+use crate::roads::{Draw, Met};
+use crate::routine::{Routine, StepId};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A kind of question of a drill at a step.
@@ -87,6 +87,8 @@ pub struct Guide {
     pub fresh: f64,
     /// The branches practised so far, as `--choose` takes them for a first visit; `None` where that is not known.
     pub practised: Option<BTreeSet<String>>,
+    /// What spectators were seen to choose on a stage: roads come more like that than by the file's weights alone.
+    pub met: Met,
 }
 
 /// Every so-manieth road is a whole run.
@@ -116,6 +118,14 @@ impl Guide {
             .get(topic)
             .map_or(self.fresh, |known| known.worth);
         worth * AGAIN_TODAY.powi(i32::try_from(asked).unwrap_or(i32::MAX))
+    }
+
+    /// The seed of one road, from the seed given: another where spectators were seen to choose otherwise than the file has it.
+    #[must_use]
+    pub fn seed(&self, routine: &Routine, seed: u64) -> u64 {
+        let mut draw = Draw::for_step(seed, "as they choose", 1);
+        let drawn = self.met.seeds(routine, seed, 1, &mut draw);
+        drawn.first().copied().unwrap_or(seed)
     }
 
     /// Why a topic is asked about.

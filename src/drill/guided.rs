@@ -181,8 +181,13 @@ impl Guided {
     ) -> Result<Walk, DrillFault> {
         let mut walks = Vec::new();
         let mut worths = Vec::new();
-        for n in 0..ROADS_LOOKED_AT {
-            let walk = first_walk(routine, plan, seed.wrapping_add(n), number)?;
+        let mut lot = Draw::for_step(plan.seed, "as they choose", number);
+        let seeds = self
+            .guide
+            .met
+            .seeds(routine, seed, ROADS_LOOKED_AT, &mut lot);
+        for seed in seeds {
+            let walk = first_walk(routine, plan, seed, number)?;
             let ids = walk
                 .road
                 .walked

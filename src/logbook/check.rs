@@ -13,13 +13,13 @@ pub struct Finding {
 }
 
 /// A rule, and a query for what breaks it: one text a row.
-const RULES: [(&str, &str); 8] = [
+const RULES: [(&str, &str); 10] = [
     (
         "the file is sound",
         "SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'",
     ),
     (
-        "every answer belongs to a session",
+        "every answer belongs to a session, and what was performed to a show",
         "SELECT 'row ' || rowid || ' of ' || \"table\" FROM pragma_foreign_key_check",
     ),
     (
@@ -38,7 +38,23 @@ const RULES: [(&str, &str); 8] = [
          UNION ALL SELECT 'session ' || session || ', answer ' || ordinal FROM answers WHERE json_type(choices) <> 'array'
              OR EXISTS (SELECT 1 FROM json_each(choices) WHERE type <> 'text')
          UNION ALL SELECT 'practice ' || id FROM practices WHERE json_type(stumbled) <> 'array'
-             OR EXISTS (SELECT 1 FROM json_each(stumbled) WHERE type <> 'text')",
+             OR EXISTS (SELECT 1 FROM json_each(stumbled) WHERE type <> 'text')
+         UNION ALL SELECT 'show ' || show || ', routine ' || ordinal FROM performances
+             WHERE json_type(choices) <> 'array' OR EXISTS (SELECT 1 FROM json_each(choices) WHERE type <> 'text')
+             OR json_type(steps) <> 'array' OR EXISTS (SELECT 1 FROM json_each(steps) WHERE type <> 'text')",
+    ),
+    (
+        "what happened on stage has a step and words",
+        "SELECT 'show ' || show || ', routine ' || ordinal FROM performances
+         WHERE json_type(strays) <> 'array' OR json_type(slips) <> 'array'
+             OR EXISTS (SELECT 1 FROM json_each(strays) WHERE json_type(value, '$.step') IS NOT 'text'
+                            OR json_type(value, '$.what') IS NOT 'text')
+             OR EXISTS (SELECT 1 FROM json_each(slips) WHERE json_type(value, '$.step') IS NOT 'text'
+                            OR json_type(value, '$.what') IS NOT 'text')",
+    ),
+    (
+        "the routines of a show are numbered from 1 without a gap",
+        "SELECT 'show ' || show FROM performances GROUP BY show HAVING min(ordinal) <> 1 OR max(ordinal) <> count(*)",
     ),
     (
         "seeds are whole numbers",

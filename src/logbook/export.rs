@@ -1,13 +1,14 @@
 //! The export: JSON, one row a line, always the same bytes for the same rows.
 //!
-//! The first line is `{"logbook":"allroads","version":1}`. Then all sessions, oldest first; all answers, in the order of
-//! their sessions and as they were given; all practices, oldest first; all remembered settings, in the order of their
-//! names. Each line is one object with one key that says what it is. Seeds are written as text, since they may be larger
+//! The first line is `{"logbook":"allroads","version":2}`. Then all sessions, oldest first; all answers, in the order of
+//! their sessions and as they were given; all practices, oldest first; all shows, oldest first; all remembered settings, in
+//! the order of their names. Version 1 had no shows. Each line is one object with one key that says what it is. Seeds are written as text, since they may be larger
 //! than many readers of JSON can hold.
 
 use super::entry::{Answer, Manner, Session, SessionId, SessionStart};
 use super::error::{LogbookError, told};
 use super::moment::Moment;
+use super::shows::{PerformanceLine, SHOW_COLUMNS, json};
 use super::standing::time;
 use super::store::{DERIVED, Logbook};
 use rusqlite::types::Type;
@@ -16,7 +17,7 @@ use serde::{Deserialize, Serialize};
 use std::io::Write;
 
 /// The version of the export's form.
-pub(super) const FORM: u32 = 1;
+pub(super) const FORM: u32 = 2;
 /// What the first line says it is.
 pub(super) const KIND: &str = "allroads";
 
@@ -35,6 +36,7 @@ pub(super) enum Line {
     Session(SessionLine),
     Answer(AnswerLine),
     Practice(PracticeLine),
+    Show(ShowLine),
     Setting(SettingLine),
 }
 
@@ -88,6 +90,17 @@ pub(super) struct PracticeLine {
 
 #[derive(Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
+pub(super) struct ShowLine {
+    pub id: String,
+    pub date: String,
+    pub place: String,
+    pub note: String,
+    pub performed: Vec<PerformanceLine>,
+    pub at: String,
+}
+
+#[derive(Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub(super) struct SettingLine {
     pub key: String,
     pub value: String,
@@ -102,6 +115,8 @@ pub struct Exported {
     pub answers: u64,
     /// Practices away from the screen.
     pub practices: u64,
+    /// Shows.
+    pub shows: u64,
     /// Remembered settings.
     pub settings: u64,
 }
@@ -131,6 +146,7 @@ impl Logbook {
                     Line::Session(_) => done.sessions += 1,
                     Line::Answer(_) => done.answers += 1,
                     Line::Practice(_) => done.practices += 1,
+                    Line::Show(_) => done.shows += 1,
                     Line::Setting(_) => done.settings += 1,
                 }
                 put(out, &line)?;
@@ -151,7 +167,7 @@ pub(super) const PRACTICE_COLUMNS: &str = "id, routine, note, stumbled, at_ms, a
 type ReadLine = fn(&Row<'_>) -> rusqlite::Result<Line>;
 
 /// What is read, in the order in which it is written, and how a row becomes a line.
-fn parts() -> [(String, ReadLine); 4] {
+fn parts() -> [(String, ReadLine); 5] {
     [
         (
             format!("SELECT {SESSION_COLUMNS} FROM sessions ORDER BY started_ms, id"),
@@ -167,6 +183,10 @@ fn parts() -> [(String, ReadLine); 4] {
         (
             format!("SELECT {PRACTICE_COLUMNS} FROM practices ORDER BY at_ms, id"),
             |row| practice_line(row).map(Line::Practice),
+        ),
+        (
+            format!("SELECT {SHOW_COLUMNS} FROM shows ORDER BY date, at_ms, id"),
+            |row| show_line(row).map(Line::Show),
         ),
         (
             format!("SELECT key, value FROM meta WHERE key NOT LIKE '{DERIVED}%' ORDER BY key"),
@@ -198,9 +218,7 @@ fn text_time(row: &Row<'_>, ms: usize, offset: usize) -> rusqlite::Result<String
 }
 
 fn list(row: &Row<'_>, column: usize) -> rusqlite::Result<Vec<String>> {
-    let text: String = row.get(column)?;
-    serde_json::from_str(&text)
-        .map_err(|e| rusqlite::Error::FromSqlConversionFailure(column, Type::Text, Box::new(e)))
+    json(row, column)
 }
 
 pub(super) fn session_line(row: &Row<'_>) -> rusqlite::Result<SessionLine> {
@@ -251,6 +269,17 @@ pub(super) fn practice_line(row: &Row<'_>) -> rusqlite::Result<PracticeLine> {
         routine: row.get(1)?,
         note: row.get(2)?,
         stumbled: list(row, 3)?,
+        at: text_time(row, 4, 5)?,
+    })
+}
+
+pub(super) fn show_line(row: &Row<'_>) -> rusqlite::Result<ShowLine> {
+    Ok(ShowLine {
+        id: row.get(0)?,
+        date: row.get(1)?,
+        place: row.get(2)?,
+        note: row.get(3)?,
+        performed: json(row, 6)?,
         at: text_time(row, 4, 5)?,
     })
 }

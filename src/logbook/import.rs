@@ -4,9 +4,11 @@ use super::entry::Manner;
 use super::error::{LogbookError, told};
 use super::export::{
     ANSWER_COLUMNS, AnswerLine, FORM, Header, KIND, Line, PRACTICE_COLUMNS, PracticeLine,
-    SESSION_COLUMNS, SessionLine, SettingLine, answer_line, practice_line, session_line,
+    SESSION_COLUMNS, SessionLine, SettingLine, ShowLine, answer_line, practice_line, session_line,
+    show_line,
 };
 use super::moment::Moment;
+use super::shows::{self, SHOW_COLUMNS};
 use super::store::{DERIVED, Logbook, list_text};
 use chrono::DateTime;
 use rusqlite::{OptionalExtension, Transaction, TransactionBehavior, params};
@@ -24,6 +26,8 @@ pub struct Imported {
     pub answers: u64,
     /// Practices that were new.
     pub practices: u64,
+    /// Shows that were new.
+    pub shows: u64,
     /// Settings that were new.
     pub settings: u64,
     /// Rows that were here already, word for word, or as sessions that have ended here and not there.
@@ -73,6 +77,7 @@ impl Logbook {
                 Line::Session(row) => (session(&all, &row), &mut done.sessions),
                 Line::Answer(row) => (answer(&all, &row), &mut done.answers),
                 Line::Practice(row) => (practice(&all, &row), &mut done.practices),
+                Line::Show(row) => (show(&all, &row), &mut done.shows),
                 Line::Setting(row) => (setting(&all, &row), &mut done.settings),
             };
             match fate {
@@ -134,7 +139,7 @@ fn next_line(
 
 fn header(text: &[u8]) -> Result<(), String> {
     let header: Header = serde_json::from_slice(text).map_err(|_| {
-        "this is no export of a logbook; the first line should be {\"logbook\":\"allroads\",\"version\":1}"
+        "this is no export of a logbook; the first line should be {\"logbook\":\"allroads\",\"version\":2}"
             .to_owned()
     })?;
     if header.logbook != KIND {
@@ -340,6 +345,32 @@ fn practice(all: &Transaction<'_>, row: &PracticeLine) -> Result<Fate, Refusal> 
             at.ms,
             at.offset,
         ])?;
+    Ok(Fate::New)
+}
+
+fn show(all: &Transaction<'_>, row: &ShowLine) -> Result<Fate, Refusal> {
+    let at = moment(&row.at, "at")?;
+    let ours = all
+        .prepare_cached(&format!("SELECT {SHOW_COLUMNS} FROM shows WHERE id = ?"))?
+        .query_row([&row.id], show_line)
+        .optional()?;
+    if let Some(mut ours) = ours {
+        if said_again(at, &row.at) == ours.at {
+            ours.at.clone_from(&row.at);
+        }
+        return Ok(if ours == *row {
+            Fate::Known
+        } else {
+            Fate::Differs
+        });
+    }
+    shows::insert(
+        all,
+        &row.id,
+        (&row.date, &row.place, &row.note),
+        at,
+        &row.performed,
+    )?;
     Ok(Fate::New)
 }
 

@@ -1,6 +1,6 @@
 //! The logbook: every answer ever given, in one SQLite file.
 //!
-//! What lives here: sessions, answers, practices away from the screen, a few remembered settings; how each step
+//! What lives here: sessions, answers, practices away from the screen, shows, a few remembered settings; how each step
 //! stands; export, import, copies and the check of the file. It uses nothing else of the crate, and has no clock:
 //! every time comes in as an argument.
 //!
@@ -42,6 +42,7 @@ mod export;
 mod import;
 mod moment;
 mod schema;
+mod shows;
 mod standing;
 mod store;
 
@@ -51,8 +52,11 @@ pub use entry::{Answer, Manner, Practice, Session, SessionId, SessionStart};
 pub use error::LogbookError;
 pub use export::Exported;
 pub use import::Imported;
+pub use shows::{Happened, KeptShow, Night, Performance, Show};
 pub use standing::{RoutineStanding, StepStanding};
 pub use store::{DERIVED, FILE_NAME, Logbook};
 
+#[cfg(test)]
+mod show_tests;
 #[cfg(test)]
 mod tests;

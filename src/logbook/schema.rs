@@ -138,8 +138,33 @@ UPDATE routine_standing SET latest_offset = (
         UNION ALL SELECT at_offset FROM practices WHERE routine = routine_standing.routine AND at_ms = latest_ms));
 ";
 
+/// Version 3: what happened on stage.
+const SHOWS: &str = "
+CREATE TABLE shows (
+    id        TEXT PRIMARY KEY NOT NULL CHECK (id <> ''),
+    date      TEXT NOT NULL CHECK (date IS date(date)),
+    place     TEXT NOT NULL,
+    note      TEXT NOT NULL,
+    at_ms     INTEGER NOT NULL,
+    at_offset INTEGER NOT NULL CHECK (abs(at_offset) < 1440)
+) STRICT;
+
+CREATE TABLE performances (
+    show    TEXT NOT NULL REFERENCES shows (id) ON DELETE CASCADE,
+    ordinal INTEGER NOT NULL CHECK (ordinal >= 1),
+    routine TEXT NOT NULL,
+    choices TEXT NOT NULL CHECK (json_valid(choices)),
+    steps   TEXT NOT NULL CHECK (json_valid(steps)),
+    strays  TEXT NOT NULL CHECK (json_valid(strays)),
+    slips   TEXT NOT NULL CHECK (json_valid(slips)),
+    PRIMARY KEY (show, ordinal)
+) STRICT;
+
+CREATE INDEX performances_by_routine ON performances (routine);
+";
+
 /// All versions, oldest first.
-pub(super) const VERSIONS: &[M<'static>] = &[M::up(EVENTS), M::up(STANDINGS)];
+pub(super) const VERSIONS: &[M<'static>] = &[M::up(EVENTS), M::up(STANDINGS), M::up(SHOWS)];
 
 /// The way to the latest version.
 pub(super) fn migrations() -> Migrations<'static> {

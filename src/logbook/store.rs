@@ -110,7 +110,7 @@ impl Logbook {
 
     /// Writes; when the disk has no room, makes what room the write-ahead file gives back, and tries once more. That
     /// file grows by whole pages for every answer, the logbook itself only by what is new.
-    fn write<T>(
+    pub(super) fn write<T>(
         &self,
         what: &'static str,
         write: impl Fn(&Connection) -> rusqlite::Result<T>,

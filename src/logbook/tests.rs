@@ -252,7 +252,7 @@ fn an_export_imported_elsewhere_exports_the_same_bytes_and_stands_the_same() {
     }
     book.remember("last routine", "pairs").unwrap();
     let bytes = exported(&mut book);
-    assert!(bytes.starts_with(b"{\"logbook\":\"allroads\",\"version\":1}\n{\"session\":"));
+    assert!(bytes.starts_with(b"{\"logbook\":\"allroads\",\"version\":2}\n{\"session\":"));
 
     let mut other = Logbook::open(there.path()).unwrap();
     let first = other.import(&mut bytes.as_slice()).unwrap();
@@ -348,9 +348,9 @@ fn an_import_that_goes_wrong_says_where_and_leaves_nothing() {
             "another program",
         ),
         (
-            good.replacen("\"version\":1", "\"version\":2", 1),
+            good.replacen("\"version\":2", "\"version\":3", 1),
             1,
-            "form 2",
+            "form 3",
         ),
         (format!("{good}\n"), 4, "no row of an export"),
         (
@@ -629,7 +629,10 @@ fn the_check_finds_what_does_not_agree() {
     book.store
         .execute_batch("PRAGMA foreign_keys = OFF; DELETE FROM sessions")
         .unwrap();
-    assert_eq!(rules(&book), ["every answer belongs to a session"; 3]);
+    assert_eq!(
+        rules(&book),
+        ["every answer belongs to a session, and what was performed to a show"; 3]
+    );
 }
 
 #[test]

@@ -8,6 +8,7 @@ mod acts;
 mod choices;
 mod domain;
 mod draw;
+mod met;
 mod ranks;
 mod road;
 mod step;
@@ -22,6 +23,7 @@ pub use acts::{AsChosen, Shuffler, do_plainly};
 pub use choices::{ChoiceFault, Choices};
 pub use domain::{Domain, domain};
 pub use draw::Draw;
+pub use met::{Met, STRENGTH, posterior};
 pub use road::{
     LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, start_as,
     unknown_start,

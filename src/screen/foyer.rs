@@ -32,10 +32,7 @@ pub fn draw(state: &State, sheet: &mut Sheet<'_>) {
     if fresh {
         greet(state, sheet);
     } else {
-        sheet.pieces(&[
-            ("allroads", theme.strong()),
-            ("   what shall we rehearse?", theme.quiet()),
-        ]);
+        sheet.pieces(&[("allroads", theme.strong()), (&head(state), theme.quiet())]);
         sheet.skip(1);
     }
     if state.shelf.is_empty() {
@@ -62,6 +59,19 @@ pub fn draw(state: &State, sheet: &mut Sheet<'_>) {
     }
     if first > 0 && sheet.left() > 0 {
         sheet.pieces(&[(&format!("  ▴ {first} more above"), theme.quiet())]);
+    }
+}
+
+/// What stands beside the name: what comes next by a plan, if there is one.
+fn head(state: &State) -> String {
+    let pointed = state.shelf.get(state.chosen);
+    let planned = pointed
+        .into_iter()
+        .chain(&state.shelf)
+        .find_map(|one| one.standing.planned.as_ref());
+    match planned {
+        Some(next) => format!("   next: {next}"),
+        None => "   what shall we rehearse?".to_owned(),
     }
 }
 

@@ -54,7 +54,7 @@ impl Live {
         shelved: &Shelved,
         terms: &Terms,
     ) -> Result<(Self, Begun), DrillFault> {
-        let plan = terms.plan();
+        let plan = shelved.aimed(terms.plan());
         let begun = Begun {
             name: shelved.name.clone(),
             content_hash: shelved.routine.content_hash.clone(),

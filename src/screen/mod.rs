@@ -17,6 +17,7 @@
 //! | `shelf` `proven` | what the foyer shows of a routine, and the [`Keeper`] of answers |
 //! | `plain` `plain_live` | the same drills line by line |
 
+mod after;
 mod back;
 mod correction;
 mod foyer;
@@ -50,6 +51,7 @@ mod watch;
 #[cfg(test)]
 mod tests;
 
+pub use after::{AfterShow, ToldShow};
 pub use guard::ON_THE_SIDE;
 pub use keys::{Act, Binding, Chord, KEYS, Place};
 pub use live::Live;

@@ -140,7 +140,21 @@ pub fn plain(
             "notice: the end of this rehearsal was not kept: {fault}"
         ))?;
     }
-    ended.map(|()| summary)
+    ended?;
+    by_the_plan(&shelved.name, keeper, lines)?;
+    Ok(summary)
+}
+
+/// What comes next by a plan, at the end of a session.
+pub(super) fn by_the_plan(
+    name: &str,
+    keeper: &mut dyn Keeper,
+    lines: &mut Lines<'_>,
+) -> Result<(), ScreenFault> {
+    match keeper.standing(name).and_then(|standing| standing.planned) {
+        Some(next) => lines.tell("by your plan", &next),
+        None => Ok(()),
+    }
 }
 
 /// A session being talked through.

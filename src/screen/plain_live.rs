@@ -20,7 +20,7 @@
 use super::ScreenFault;
 use super::live::helps;
 use super::live_lines::in_words;
-use super::plain::{Lines, compare, sum_up};
+use super::plain::{Lines, by_the_plan, compare, sum_up};
 use super::shelf::{Begun, Keeper, Shelved};
 use super::sound::Voices;
 use super::state::Terms;
@@ -42,7 +42,7 @@ pub(super) fn speak(
     lines: &mut Lines<'_>,
     talk: &mut Voices,
 ) -> Result<Summary, ScreenFault> {
-    let plan = terms.plan();
+    let plan = shelved.aimed(terms.plan());
     let begun = Begun {
         name: shelved.name.clone(),
         content_hash: shelved.routine.content_hash.clone(),
@@ -81,7 +81,9 @@ pub(super) fn speak(
             "notice: the end of this rehearsal was not kept: {fault}"
         ))?;
     }
-    ended
+    let summary = ended?;
+    by_the_plan(&shelved.name, here.keeper, here.lines)?;
+    Ok(summary)
 }
 
 /// A spoken rehearsal being held.

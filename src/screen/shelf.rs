@@ -1,5 +1,6 @@
 //! What the foyer shows of each routine, and the one who keeps answers.
 
+use super::after::ToldShow;
 use super::proven::{News, Proven};
 use crate::coach::{Hold, Progress};
 use crate::drill::{Answered, Drill, DrillFault, Guide, Plan, Session};
@@ -17,6 +18,8 @@ pub struct Standing {
     pub lines: Vec<(StepId, Hold)>,
     /// What is worth practising, if the coach has a say.
     pub guide: Option<Guide>,
+    /// What comes next by the plan to a show that it is part of: “Thursday 25 March, 20 minutes; the show is on 2 April”.
+    pub planned: Option<String>,
 }
 
 impl Standing {
@@ -63,6 +66,18 @@ impl Shelved {
         match &self.standing.guide {
             Some(guide) => Session::guided(routine, plan, guide.clone()),
             None => Session::new(routine, plan),
+        }
+    }
+
+    /// A plan whose road is like those that spectators were seen to choose, where the coach has a say.
+    #[must_use]
+    pub fn aimed(&self, plan: Plan) -> Plan {
+        match &self.standing.guide {
+            Some(guide) => Plan {
+                seed: guide.seed(&self.routine, plan.seed),
+                ..plan
+            },
+            None => plan,
         }
     }
 }
@@ -113,6 +128,14 @@ pub trait Keeper {
     fn remember(&mut self, name: &str, value: &str) -> Result<(), KeepFault> {
         let _ = (name, value);
         Ok(())
+    }
+    /// Keeps what was told of a performance; what to say of it.
+    ///
+    /// # Errors
+    /// When it could not be kept.
+    fn keep_show(&mut self, told: &ToldShow) -> Result<String, KeepFault> {
+        let _ = told;
+        Err(KeepFault("nobody here keeps shows".into()))
     }
     /// How a routine stands, by its name; `None` when it cannot be found out.
     fn standing(&mut self, name: &str) -> Option<Standing>;

@@ -1,13 +1,15 @@
 //! The summary after a rehearsal: what went well, weak steps, times against target, and one sentence on what to do next.
 
 use super::sheet::Sheet;
+use super::shelf::Shelved;
 use super::state::Ended;
 use crate::drill::StepSummary;
 use crate::routine::{Millis, Routine};
 use ratatui::style::Style;
 
 /// Draws the summary.
-pub fn draw(routine: &Routine, ended: &Ended, sheet: &mut Sheet<'_>) {
+pub fn draw(shelved: &Shelved, ended: &Ended, sheet: &mut Sheet<'_>) {
+    let routine: &Routine = &shelved.routine;
     let theme = sheet.theme;
     let summary = &ended.summary;
     sheet.pieces(&[(&routine.title, theme.quiet())]);
@@ -39,7 +41,12 @@ pub fn draw(routine: &Routine, ended: &Ended, sheet: &mut Sheet<'_>) {
     // The last sentence must be seen whatever else there is.
     let next =
         super::sheet::wrap(&summary.next, usize::from(sheet.width().saturating_sub(6))).len();
-    let keep = u16::try_from(next).unwrap_or(1) + 1;
+    let planned = shelved
+        .standing
+        .planned
+        .as_ref()
+        .map(|next| format!("By your plan: {next}."));
+    let keep = u16::try_from(next).unwrap_or(1) + 1 + u16::from(planned.is_some());
     if !summary.weak.is_empty() && sheet.left() > keep + 2 {
         sheet.pieces(&[("Worth another look", theme.strong())]);
         for step in &summary.weak {
@@ -51,6 +58,9 @@ pub fn draw(routine: &Routine, ended: &Ended, sheet: &mut Sheet<'_>) {
         sheet.skip(1);
     }
     sheet.hanging("▸ ", &summary.next, theme.strong());
+    if let Some(planned) = planned {
+        sheet.hanging("  ", &planned, theme.quiet());
+    }
 }
 
 /// One weak step: right ones, and its time against the target.

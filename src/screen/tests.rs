@@ -138,6 +138,7 @@ fn shelved(name: &str, title: &str, days: Option<u32>) -> Shelved {
             holds,
             lines: Vec::new(),
             guide: None,
+            planned: None,
         },
         proven: match name {
             "ferry" => Proven::Proved,

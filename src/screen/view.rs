@@ -74,7 +74,7 @@ fn draw_body(state: &State, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
         Page::Progress(looking) => progress::draw(looking, sheet),
         Page::Ended(ended) => {
             if let Some(shelved) = state.shelf.get(ended.which) {
-                summary::draw(&shelved.routine, ended, sheet);
+                summary::draw(shelved, ended, sheet);
             }
         }
     }

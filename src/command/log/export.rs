@@ -50,7 +50,7 @@ pub(super) fn run(
     writeln!(
         out,
         "Exported {} to {}.",
-        rows(done.sessions, done.answers, done.practices),
+        rows(done.sessions, done.answers, done.practices, done.shows),
         path.display()
     )?;
     Ok(Outcome::Done)

@@ -35,7 +35,7 @@ pub(super) fn run(
     writeln!(
         out,
         "Imported {}; {} already here.",
-        rows(done.sessions, done.answers, done.practices),
+        rows(done.sessions, done.answers, done.practices, done.shows),
         match done.known {
             1 => "1 row was".to_owned(),
             n => format!("{n} rows were"),

@@ -58,12 +58,15 @@ fn counted(n: u64, one: &str) -> String {
     }
 }
 
-/// "3 sessions, 15 answers and 1 practice".
-fn rows(sessions: u64, answers: u64, practices: u64) -> String {
-    format!(
-        "{}, {} and {}",
-        counted(sessions, "session"),
-        counted(answers, "answer"),
-        counted(practices, "practice")
-    )
+/// "3 sessions, 15 answers and 1 practice", and shows where there are some.
+fn rows(sessions: u64, answers: u64, practices: u64, shows: u64) -> String {
+    let (sessions, answers) = (counted(sessions, "session"), counted(answers, "answer"));
+    let practices = counted(practices, "practice");
+    match shows {
+        0 => format!("{sessions}, {answers} and {practices}"),
+        shows => format!(
+            "{sessions}, {answers}, {practices} and {}",
+            counted(shows, "show")
+        ),
+    }
 }

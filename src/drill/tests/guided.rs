@@ -6,6 +6,7 @@ use crate::drill::{
     Drill, Effect, Event, Guide, Plan, Prompt, Question, Session, Topic, Why, Worth, asked_about,
     whole_run,
 };
+use crate::roads::Met;
 use crate::routine::{Millis, Routine, StepId};
 use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
@@ -45,6 +46,7 @@ fn guide(routine: &Routine, weak: &StepId, times: f64) -> Guide {
         topics,
         fresh: 1.0,
         practised: None,
+        met: Met::default(),
     }
 }
 
