@@ -26,6 +26,8 @@ import websocket
 
 HERE = pathlib.Path(__file__).resolve().parent
 DRILLS = HERE.parent.parent / "drills"
+# A routine with everything that a file can say.
+EVERYTHING = HERE.parent / "fixtures" / "everything.yaml"
 
 # What is looked at inside the page; it gives back a list of complaints.
 LOOK = r"""
@@ -319,6 +321,7 @@ def main():
     soon = subprocess.run(["date", "-d", "17 days", "+%F"], check=True, stdout=subprocess.PIPE, text=True).stdout.strip()
     long = logbook(program, folder / "long", drills, "--weeks", "300", "--until", today, "--show", soon)
     short = logbook(program, folder / "short", drills[:1], "--weeks", "1", "--until", today, "--answers-a-week", "9")
+    rich = logbook(program, folder / "rich", [EVERYTHING], "--weeks", "20", "--until", today)
     none = folder / "none"
     pages = []
     for routine in drills:
@@ -330,6 +333,7 @@ def main():
         pages.append((sheet, titles(routine), 1))
     for name, data, named, words in (
         ("all", long, [], ["All routines", *(titles(one)[0] for one in drills)]),
+        ("everything", rich, [EVERYTHING], titles(EVERYTHING)[:1]),
         ("short", short, [drills[0]], [titles(drills[0])[0], "A guess so far"]),
         ("never", none, [drills[0]], [titles(drills[0])[0], "Not rehearsed yet"]),
         ("nothing", none, [], ["Nothing has been rehearsed yet"]),
@@ -337,6 +341,9 @@ def main():
         page = folder / f"{name}.html"
         run(program, data, "progress", *named, "--html", page)
         pages.append((page, words, 2))
+    sheet = folder / "everything-sheet.html"
+    run(program, rich, "sheet", EVERYTHING, "--html", sheet)
+    pages.append((sheet, titles(EVERYTHING)[:1], 2))
     found = []
     with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as profile:
         browser = Browser(chromium, profile)

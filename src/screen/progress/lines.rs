@@ -155,15 +155,19 @@ fn road(progress: &Progress, page: &mut Page) {
         .rev()
         .find(|gap| count * (gap + 1) <= page.width)
         .unwrap_or(1);
-    let mut row = Row::new();
-    for (n, step) in progress.steps.iter().enumerate() {
-        if n > 0 {
-            row.push(("─".repeat(gap), theme.road()));
+    // A road longer than the page goes on in the next line.
+    let fits = ((page.width + gap) / (gap + 1)).max(1);
+    for part in progress.steps.chunks(fits) {
+        let mut row = Row::new();
+        for (n, step) in part.iter().enumerate() {
+            if n > 0 {
+                row.push(("─".repeat(gap), theme.road()));
+            }
+            let mark = mark(step.footing.hold);
+            row.push((mark.shape().to_owned(), mark.style(theme)));
         }
-        let mark = mark(step.footing.hold);
-        row.push((mark.shape().to_owned(), mark.style(theme)));
+        page.rows.push(row);
     }
-    page.rows.push(row);
     let mut row = Row::new();
     for (hold, count) in words::tally(progress) {
         let mark = mark(hold);

@@ -107,6 +107,40 @@ fn every_line_fits_its_width_and_needs_nothing_but_ascii() {
 }
 
 #[test]
+fn a_road_longer_than_the_page_goes_on_below() {
+    let mut long = progress(8, Some(12));
+    long.steps = long.steps.iter().cycle().take(95).cloned().collect();
+    for step in &mut long.steps {
+        step.title =
+            "A title that is far too long for any line of any screen, and then some".into();
+    }
+    for width in [58, 78, 98] {
+        let rows: Vec<String> = lines::lines(&long, width, COLOUR)
+            .iter()
+            .map(|row| {
+                print::line(
+                    row,
+                    Theme {
+                        colour: false,
+                        ..COLOUR
+                    },
+                )
+            })
+            .collect();
+        for row in &rows {
+            assert!(row.width() <= width, "{width}: {row}");
+        }
+        let on_roads: usize = rows
+            .iter()
+            .skip_while(|row| !row.starts_with("◑─"))
+            .take_while(|row| row.contains("─"))
+            .map(|row| row.chars().filter(|c| "○◔◑●".contains(*c)).count())
+            .sum();
+        assert_eq!(on_roads, 95);
+    }
+}
+
+#[test]
 fn printed_lines_have_the_codes_of_the_terminal_only_where_colours_may_be_used() {
     let progress = progress(8, Some(12));
     let rows = lines::lines(&progress, 78, COLOUR);
