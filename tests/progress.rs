@@ -14,6 +14,7 @@ fn run(data: &Path, args: &[&str]) -> (i32, String, String) {
     let output = Command::new(env!("CARGO_BIN_EXE_allroads"))
         .current_dir(env!("CARGO_MANIFEST_DIR"))
         .env("TZ", "UTC")
+        .env("ALLROADS_NOW", "2021-05-09T20:00:00+00:00")
         .env("ALLROADS_DATA", data)
         .stdin(Stdio::null())
         .args(args)
@@ -32,7 +33,7 @@ fn good(data: &Path, args: &[&str]) -> String {
     text
 }
 
-/// A logbook in which each step was answered so often, all on one day long ago; every fourth answer is wrong.
+/// A logbook in which each step was answered so often, all on one Monday; every fourth answer is wrong.
 fn logbook(routine: &str, steps: &[(&str, usize)]) -> tempfile::TempDir {
     let data = tempfile::tempdir().unwrap();
     let zeros = "0".repeat(64);
@@ -113,10 +114,13 @@ fn for_programs_each_step_has_what_was_answered() {
         told["untried"],
         serde_json::json!([{"step": "ashore", "about": "how many went ashore", "of": 3, "open": ["2", "4"]}])
     );
-    // Two years of weeks at most, the last not over.
-    let weeks = told["weeks"].as_array().unwrap();
-    assert_eq!(weeks.len(), 104);
-    assert_eq!(weeks.last().unwrap()["chance"], Value::Null);
+    // Sunday evening: the week is not over.
+    assert_eq!(told["today"], "2021-05-09");
+    assert_eq!(
+        told["weeks"],
+        serde_json::json!([{"monday": "2021-05-03", "answers": 14, "right": 11, "days": 1, "shows": 0,
+                            "seconds": 31.5, "chance": null}])
+    );
     // What one step costs is no more than what is missing.
     let chance = told["clean"]["chance"].as_f64().unwrap();
     for step in told["steps"].as_array().unwrap() {

@@ -63,13 +63,24 @@ pub(crate) fn progress(weeks: i32, show: Option<i32>) -> Progress {
         }
     }
     let branches = BTreeSet::new();
-    let events = BTreeMap::new();
+    // Slips and strays that somebody wrote down, once there was practice.
+    let met = Events {
+        slips: 2.0,
+        strays: 1.0,
+        runs: 9.0,
+        ..Events::default()
+    };
+    let events: BTreeMap<StepId, Events> = (weeks > 0)
+        .then(|| (StepId("ashore".into()), met))
+        .into_iter()
+        .collect();
     let practised = Practised {
         record: &record,
         history: &history,
         branches: &branches,
         events: &events,
         met: &Met::default(),
+        shows: &[TODAY.plus(-11)],
     };
     let aim = Aim::new(TODAY, show.map(|days| TODAY.plus(days)));
     Progress::of("ferry", &routine, practised, aim)

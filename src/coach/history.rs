@@ -77,6 +77,13 @@ pub struct History {
 const FINE: f64 = 10_000.0;
 
 impl History {
+    /// Something else than an answer is about to go into the record on a day: the weeks before it stand as they did.
+    pub fn reach(&mut self, before: &Record, day: Day) {
+        if self.weeks.last().is_some_and(|week| week.monday() < day) {
+            self.run_to(before, day);
+        }
+    }
+
     /// Takes in an answer; the record is the one before it.
     pub fn add(&mut self, before: &Record, answer: &Answer) {
         self.run_to(before, answer.day);
@@ -146,9 +153,7 @@ impl History {
     #[must_use]
     pub fn to(&self, record: &Record, today: Day) -> Self {
         let mut history = self.clone();
-        if !history.weeks.is_empty() {
-            history.run_to(record, today);
-        }
+        history.reach(record, today);
         history
     }
 
@@ -273,6 +278,22 @@ mod tests {
             }
         }
         assert!(history.stood_after(&history.weeks()[6]).is_none());
+    }
+
+    #[test]
+    fn what_comes_in_later_changes_no_week_before_it() {
+        let (mut record, mut history) = laid(&[answer(0, "a", true), answer(1, "a", true)]);
+        let stood = |history: &History| -> Vec<(StepId, f64)> {
+            history.stood_after(&history.weeks()[0]).unwrap().collect()
+        };
+        let before = stood(&history.to(&record, Day(20)));
+        history.reach(&record, Day(20));
+        for n in 0..9 {
+            record.add(&answer(20, "a", n % 2 == 0));
+        }
+        assert_eq!(stood(&history), before);
+        assert_eq!(stood(&history.to(&record, Day(50))), before);
+        assert_eq!(History::default().to(&record, Day(50)), History::default());
     }
 
     #[test]

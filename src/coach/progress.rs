@@ -3,7 +3,7 @@
 
 use super::branches::{Untried, untried};
 use super::footing::{Aim, Events, Footing, Sureness, footings, night};
-use super::history::History;
+use super::history::{History, monday};
 use super::memory::Day;
 use super::readiness::{Nights, OnTheNight, Readiness};
 use super::record::Record;
@@ -65,6 +65,8 @@ pub struct WeekProgress {
     pub days: u32,
     /// The time that answering took, all together.
     pub time: Millis,
+    /// How often it was performed.
+    pub shows: u32,
     /// The chance of a clean run, had the show been on the Monday after; `None` for the week that is not over.
     pub chance: Option<f64>,
 }
@@ -107,6 +109,8 @@ pub struct Practised<'a> {
     pub events: &'a BTreeMap<StepId, Events>,
     /// What spectators were seen to choose on a stage.
     pub met: &'a Met,
+    /// The days on which it was performed.
+    pub shows: &'a [Day],
 }
 
 /// Roads are sampled from this seed on, so that two looks on one day show the same.
@@ -241,7 +245,10 @@ fn weeks(
                 }
                 Some(nights?.chance(routine, &night))
             });
+            let shows = practised.shows.iter();
+            let shows = shows.filter(|day| monday(**day) == week.monday()).count();
             WeekProgress {
+                shows: u32::try_from(shows).unwrap_or(u32::MAX),
                 monday: week.monday(),
                 answers: week.answers,
                 right: week.right,

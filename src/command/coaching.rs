@@ -57,6 +57,7 @@ impl Coached {
             .map(|step| (StepId(step.as_str().into()), !wrong(step)))
             .collect();
         let steps = went.iter().map(|(step, right)| (step, *right));
+        self.history.reach(&self.record, day(night.date));
         self.record.perform(day(night.date), steps);
         self.practised.extend(performance.choices.iter().cloned());
         for choice in &performance.choices {
@@ -360,12 +361,18 @@ pub(super) fn progress(
 ) -> Result<Progress, LogbookError> {
     let coached = read(logbook, name)?;
     let events = events(logbook, name)?;
+    let shows: Vec<Day> = logbook
+        .nights(name)?
+        .iter()
+        .map(|night| day(night.date))
+        .collect();
     let practised = Practised {
         record: &coached.record,
         history: &coached.history,
         branches: &coached.practised,
         events: &events,
         met: &coached.met,
+        shows: &shows,
     };
     Ok(Progress::of(
         name,

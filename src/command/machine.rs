@@ -93,6 +93,13 @@ impl Machine {
         })
     }
 
+    /// How many columns the terminal has, as far as it tells.
+    #[must_use]
+    pub fn columns(&self) -> u16 {
+        const USUAL: u16 = 80;
+        crossterm::terminal::size().map_or(USUAL, |(columns, _)| columns)
+    }
+
     /// The look of the screen.
     #[must_use]
     pub fn theme(&self) -> Theme {

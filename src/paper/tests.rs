@@ -128,6 +128,7 @@ fn the_page_says_what_the_progress_says() {
         assert!(said.contains(&step.title), "{}", step.title);
         assert!(said.contains(step.footing.hold.word()));
     }
+    assert!(said.contains("Some go ashore: 2 slips, 1 stray"));
     let tables: Vec<Node<'_, '_>> = all(&document, "table").collect();
     let weeks = tables
         .iter()

@@ -101,6 +101,7 @@ fn week(week: &WeekProgress) -> Value {
         "answers": week.answers,
         "right": week.right,
         "days": week.days,
+        "shows": week.shows,
         "seconds": seconds(week.time),
         "chance": week.chance.map(fine),
     })

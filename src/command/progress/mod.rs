@@ -43,8 +43,8 @@ struct Practised {
     elsewhere: Vec<(String, u64)>,
 }
 
-/// Columns of what is printed into a terminal.
-const WIDTH: usize = 78;
+/// Columns of what is printed into a terminal, at least and at most.
+const COLUMNS: (u16, u16) = (58, 98);
 
 /// Shows it.
 pub(super) fn run(
@@ -138,7 +138,9 @@ fn tell(
                 writeln!(out, "{line}")?;
             }
         } else {
-            for row in lines::lines(progress, WIDTH, theme) {
+            let (least, most) = COLUMNS;
+            let wide = machine.columns().saturating_sub(2).clamp(least, most);
+            for row in lines::lines(progress, wide.into(), theme) {
                 writeln!(out, "{}", print::line(&row, theme))?;
             }
         }

@@ -26,6 +26,7 @@ pub fn contents(progress: &Progress) -> Vec<Element> {
         all.extend(costs(progress));
         all.push(steps(progress));
         all.extend(times::times(progress));
+        all.extend(met(progress));
         all.extend(branches(progress));
     }
     all.extend(gone(progress));
@@ -188,6 +189,30 @@ fn row(progress: &Progress, n: usize, step: &StepProgress) -> Element {
         .with(right)
         .with(el("td").class("nowrap").text(words::answers(step)))
         .with(el("td").class("nowrap").text(time))
+}
+
+/// What happened away from the questions.
+fn met(progress: &Progress) -> Option<Element> {
+    let lines: Vec<Element> = progress
+        .steps
+        .iter()
+        .filter_map(|step| {
+            let happened = words::met(step)?;
+            let title = titled("span", progress, &step.title);
+            Some(el("li").with(title).text(format!(": {happened}")))
+        })
+        .collect();
+    (!lines.is_empty()).then(|| {
+        el("section")
+            .set("aria-labelledby", "met-h")
+            .with(el("h2").set("id", "met-h").text("Slips and strays"))
+            .with(
+                el("p")
+                    .class("below")
+                    .text("In runs by hand, and at shows."),
+            )
+            .with(el("ul").each(lines))
+    })
 }
 
 fn branches(progress: &Progress) -> Option<Element> {

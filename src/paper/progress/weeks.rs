@@ -83,7 +83,8 @@ pub fn weeks(progress: &Progress) -> Element {
         .set("aria-labelledby", "weeks-h")
         .with(el("h2").set("id", "weeks-h").text("The weeks"))
         .with(el("p").class("below").text(
-            "Above, the chance of a clean run, had the show been on the Monday after each week. Below, the answers of the week.",
+            "Above, the chance of a clean run, had the show been on the Monday after each week. Below, the answers of the week; a diamond on \
+             the road is a show.",
         ))
         .with(scrolling("The weeks, drawn", chart))
         .with(
@@ -129,6 +130,13 @@ fn line(class: &'static str, (x1, y1): (f64, f64), (x2, y2): (f64, f64)) -> Elem
         .at("y1", y1)
         .at("x2", x2)
         .at("y2", y2)
+}
+
+/// A show.
+fn diamond(x: f64, y: f64) -> Element {
+    el("path")
+        .class("f-warm")
+        .set("d", format!("M{x:.1} {:.1}l6 6l-6 6l-6 -6Z", y - 6.0))
 }
 
 fn label(x: f64, y: f64, anchor: &'static str, text: impl Into<String>) -> Element {
@@ -197,11 +205,7 @@ fn chances(progress: &Progress, places: &Places<'_>) -> Vec<Element> {
             )
             .set("stroke-width", "2"),
         );
-        let (r, r2) = (6.0, 12.0);
-        drawn.push(el("path").class("f-warm").set(
-            "d",
-            format!("M{x:.1} {:.1}l{r} {r}l-{r} {r}l-{r} -{r}Z", y - r2 / 2.0),
-        ));
+        drawn.push(diamond(x, y));
         drawn.push(
             label(
                 x + 12.0,
@@ -272,7 +276,9 @@ fn road(progress: &Progress, places: &Places<'_>) -> Vec<Element> {
     for (n, week) in places.weeks.iter().enumerate() {
         let x = places.at(n);
         let stop = el("circle").at("cx", x).at("cy", ROAD).at("r", r);
-        drawn.push(if week.answers > 0 {
+        drawn.push(if week.shows > 0 {
+            diamond(x, ROAD)
+        } else if week.answers > 0 {
             stop.class("f-road")
         } else {
             stop.class("s-road f-paper").set("stroke-width", "1.5")
@@ -289,11 +295,7 @@ fn road(progress: &Progress, places: &Places<'_>) -> Vec<Element> {
         }
     }
     if let (Some(x), Some(show)) = (places.of_the_show(), progress.aim.show) {
-        drawn.push(
-            el("path")
-                .class("f-warm")
-                .set("d", format!("M{x:.1} {:.1}l6 6l-6 6l-6 -6Z", ROAD - 6.0)),
-        );
+        drawn.push(diamond(x, ROAD));
         drawn.push(
             label(
                 x + 12.0,
@@ -322,6 +324,7 @@ fn table(progress: &Progress) -> Element {
             .with(el("td").class("n").text(week.answers.to_string()))
             .with(el("td").class("n").text(week.right.to_string()))
             .with(el("td").class("n").text(week.days.to_string()))
+            .with(el("td").class("n").text(week.shows.to_string()))
             .with(el("td").class("n").text(minutes.to_string()))
             .with(el("td").class("n").text(chance))
     });
@@ -332,6 +335,7 @@ fn table(progress: &Progress) -> Element {
             ("answers", true),
             ("right", true),
             ("days", true),
+            ("shows", true),
             ("minutes answering", true),
             ("clean run", true),
         ]))

@@ -117,6 +117,7 @@ pub fn lines(progress: &Progress, width: usize, theme: Theme) -> Vec<Row> {
         steps(progress, &mut page);
         costs(progress, &mut page);
         times(progress, &mut page);
+        met(progress, &mut page);
         branches(progress, &mut page);
     }
     if !progress.gone.is_empty() {
@@ -185,9 +186,14 @@ fn weeks(progress: &Progress, page: &mut Page) {
     let all = &progress.weeks;
     let weeks = &all[all.len().saturating_sub(fits)..];
     let most = weeks.iter().map(|week| week.answers).max().unwrap_or(0);
+    let shows = if weeks.iter().any(|week| week.shows > 0) {
+        "; ◆ a show"
+    } else {
+        ""
+    };
     page.heading(
         "The weeks",
-        &format!("answers, {most} at most; below, a clean run in 100 on the Monday after"),
+        &format!("answers, {most} at most; below, a clean run in 100 on the Monday after{shows}"),
     );
     for row in (0..BARS).rev() {
         let label = if row == 0 { "answers" } else { "" };
@@ -200,7 +206,9 @@ fn weeks(progress: &Progress, page: &mut Page) {
     }
     let mut row: Row = vec![(" ".repeat(GUTTER), Style::new())];
     for (n, week) in weeks.iter().enumerate() {
-        let (shape, style) = if week.answers > 0 {
+        let (shape, style) = if week.shows > 0 {
+            ("◆", theme.here())
+        } else if week.answers > 0 {
             ("●", theme.road())
         } else {
             ("○", theme.quiet())
@@ -386,6 +394,22 @@ fn spark(tempo: &Tempo, count: usize) -> String {
             EIGHTHS[usize::try_from(eighths).unwrap_or(8)]
         })
         .collect()
+}
+
+/// What happened away from the questions: in runs by hand, and on a stage.
+fn met(progress: &Progress, page: &mut Page) {
+    let met: Vec<(&StepProgress, String)> = progress
+        .steps
+        .iter()
+        .filter_map(|step| Some((step, words::met(step)?)))
+        .collect();
+    if met.is_empty() {
+        return;
+    }
+    page.heading("Slips and strays", "in runs by hand, and at shows");
+    for (step, happened) in met {
+        page.hanging("− ", &format!("{}: {happened}", step.title), Style::new());
+    }
 }
 
 fn branches(progress: &Progress, page: &mut Page) {

@@ -35,6 +35,11 @@ pub fn told(progress: &Progress) -> Vec<String> {
     for (n, step) in progress.steps.iter().enumerate() {
         tell(&format!("step {}", n + 1), &of_step(progress, step));
     }
+    for step in &progress.steps {
+        if let Some(happened) = words::met(step) {
+            tell("slips and strays", &format!("{}, {happened}", step.title));
+        }
+    }
     for (step, costs) in progress.dearest() {
         tell(
             "costs most",
@@ -61,6 +66,10 @@ fn of_week(week: &WeekProgress) -> String {
             week.right,
             words::counted(week.days.into(), "day")
         ),
+    };
+    let answers = match week.shows {
+        0 => answers,
+        shows => format!("{answers}; {}", words::counted(shows.into(), "show")),
     };
     match week.chance {
         Some(chance) => format!(

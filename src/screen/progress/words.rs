@@ -244,6 +244,28 @@ fn runs(open: &[String]) -> Vec<String> {
     told
 }
 
+/// What happened at a step away from the questions: "2 slips, 1 stray".
+#[must_use]
+pub fn met(step: &StepProgress) -> Option<String> {
+    let whole = |happened: f64| {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "a count, not below zero"
+        )]
+        let whole = happened.max(0.0).round() as u64;
+        whole
+    };
+    let events = step.footing.events;
+    let told: Vec<String> = [(events.slips, "slip"), (events.strays, "stray")]
+        .into_iter()
+        .map(|(happened, one)| (whole(happened), one))
+        .filter(|(times, _)| *times > 0)
+        .map(|(times, one)| counted(times, one))
+        .collect();
+    (!told.is_empty()).then(|| told.join(", "))
+}
+
 /// What a step costs: "12 in 100", of the clean runs.
 #[must_use]
 pub fn cost(costs: f64) -> String {
