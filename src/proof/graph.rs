@@ -69,7 +69,7 @@ pub(super) struct Vertex {
     pub(super) edges: Vec<Edge>,
 }
 
-/// All states with their steps; the start is the first.
+/// All states with their steps; the starts come first.
 #[derive(Debug)]
 pub(super) struct Graph {
     /// By number.
@@ -282,31 +282,46 @@ impl Writer<'_, '_> {
 impl Graph {
     /// Writes the graph out; `None` where it has more than so many edges, or the budget ran out.
     pub(super) fn write(expander: &mut Expander<'_>, most: usize, taken: Taken) -> Option<Self> {
-        Self::write_as_far(expander, most, taken, false)
+        let start = expander.start();
+        Self::write_as_far(expander, vec![start], most, taken, false)
+    }
+
+    /// The graph of all that can follow these states, which are its first vertices; they must differ from one another.
+    pub(super) fn write_from(
+        expander: &mut Expander<'_>,
+        starts: Vec<State>,
+        most: usize,
+        taken: Taken,
+    ) -> Option<Self> {
+        Self::write_as_far(expander, starts, most, taken, false)
     }
 
     /// The part of the graph that can be come to by no more forks than the nearest failure.
     pub(super) fn write_near(expander: &mut Expander<'_>, most: usize) -> Option<Self> {
-        Self::write_as_far(expander, most, Taken::Possibly, true)
+        let start = expander.start();
+        Self::write_as_far(expander, vec![start], most, Taken::Possibly, true)
     }
 
     fn write_as_far(
         expander: &mut Expander<'_>,
+        starts: Vec<State>,
         most: usize,
         taken: Taken,
         near: bool,
     ) -> Option<Self> {
         expander.weighs = taken != Taken::Possibly;
-        let start = expander.start();
         let mut writer = Writer {
             expander,
             taken,
             numbers: FxHashMap::default(),
             keys: Vec::new(),
-            waiting: VecDeque::from([(0, 0)]),
+            waiting: VecDeque::new(),
         };
-        writer.number(Key::State(start.clone()), start);
-        writer.keys[0].2 = 0;
+        for start in starts {
+            let n = writer.number(Key::State(start.clone()), start);
+            writer.keys[n as usize].2 = 0;
+            writer.waiting.push_back((n, 0));
+        }
         let mut vertices: Vec<Option<Vertex>> = Vec::new();
         let (mut total, mut tries) = (0, 0_usize);
         let mut failed: Option<u32> = None;
@@ -396,23 +411,28 @@ fn last_first(vertices: &[Vertex]) -> Option<Vec<u32>> {
     }
     let mut marks = vec![Mark::New; vertices.len()];
     let mut order = Vec::with_capacity(vertices.len());
-    let mut way: Vec<(u32, usize)> = vec![(0, 0)];
-    while let Some((n, edge)) = way.last_mut() {
-        let vertex = &vertices[*n as usize];
-        marks[*n as usize] = Mark::OnTheWay;
-        match vertex.edges.get(*edge) {
-            None => {
-                marks[*n as usize] = Mark::Done;
-                order.push(*n);
-                way.pop();
-            }
-            Some(next) => {
-                *edge += 1;
-                if let Some(to) = next.to {
-                    match marks[to as usize] {
-                        Mark::New => way.push((to, 0)),
-                        Mark::OnTheWay => return None,
-                        Mark::Done => {}
+    for first in 0..vertices.len() {
+        if marks[first] != Mark::New {
+            continue;
+        }
+        let mut way: Vec<(u32, usize)> = vec![(u32::try_from(first).ok()?, 0)];
+        while let Some((n, edge)) = way.last_mut() {
+            let vertex = &vertices[*n as usize];
+            marks[*n as usize] = Mark::OnTheWay;
+            match vertex.edges.get(*edge) {
+                None => {
+                    marks[*n as usize] = Mark::Done;
+                    order.push(*n);
+                    way.pop();
+                }
+                Some(next) => {
+                    *edge += 1;
+                    if let Some(to) = next.to {
+                        match marks[to as usize] {
+                            Mark::New => way.push((to, 0)),
+                            Mark::OnTheWay => return None,
+                            Mark::Done => {}
+                        }
                     }
                 }
             }

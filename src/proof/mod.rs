@@ -14,6 +14,7 @@
 //! | `shuffled` | packets that were shuffled freely, followed and not listed |
 //! | `induct` | "again, as often as you like" by induction |
 //! | `graph` `odds` `seek` `withdraw` | written out: exact odds, blame, the shortest failing road, branches to withdraw |
+//! | `judge` | any moment of a road judged: what all roads that remain come to |
 //! | `trial` | random roads, where not all can be gone |
 //! | `find` | set-ups that work, and what survives |
 
@@ -23,6 +24,7 @@ pub mod find;
 mod follows;
 mod graph;
 mod induct;
+mod judge;
 mod odds;
 mod one_by_one;
 mod prove;
@@ -36,6 +38,7 @@ mod trial;
 mod watch;
 mod withdraw;
 
+pub use judge::{EndingSet, Fate, Judge, Moment, Onward};
 pub use prove::prove;
 pub use report::{
     Blame, ClaimProof, Counterexample, Ends, Limits, Odds, Proof, Roads, Settled, Verdict, Ways,

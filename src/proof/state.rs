@@ -32,7 +32,7 @@ pub(super) struct Core {
 
 impl Core {
     /// A core before the first step, with nothing shuffled.
-    fn nothing(at: StopIndex) -> Self {
+    pub(super) fn nothing(at: StopIndex) -> Self {
         Self {
             done: None,
             at,

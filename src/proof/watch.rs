@@ -74,6 +74,17 @@ impl Watch {
         }
     }
 
+    /// Keeps these names and piles before every stop: something beside the road may look at them at any time.
+    pub(super) fn keep(&mut self, names: &BTreeSet<NameId>, piles: &BTreeSet<PileId>) {
+        for before in &mut self.names_before {
+            before.extend(names);
+        }
+        for before in self.piles_before.iter_mut().flatten() {
+            before.extend(piles);
+        }
+        self.swaps = Swaps::none();
+    }
+
     /// The same with every card, facing and pile kept: only choices that nobody reads any more are dropped.
     pub(super) fn of_tables(routine: &Routine) -> Self {
         let mut watch = Self::of(routine);

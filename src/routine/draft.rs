@@ -48,6 +48,8 @@ pub(super) struct RoutineFile {
     pub(super) outs: Option<Part<Vec<Part<Out>>>>,
     /// Moves with their words that set things right.
     pub(super) mends: Option<Part<Vec<Part<MendDraft>>>>,
+    /// Strays of your own: what spectators do that the routine does not offer.
+    pub(super) strays: Option<Part<Vec<Part<StrayDraft>>>>,
 }
 
 /// Keys and values in the order of the file.

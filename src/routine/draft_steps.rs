@@ -64,7 +64,7 @@ pub(super) struct Step {
     pub(super) claims: Option<Part<Vec<Part<At<ClaimDraft>>>>>,
     /// The time the step should take: `12s`.
     pub(super) target: Option<Part<Text>>,
-    /// Strays worth practising here.
+    /// Strays that are met here often: names that the program knows, or ids of your own.
     pub(super) strays: Option<Part<Vec<Text>>>,
     /// What to be careful of.
     pub(super) caution: Option<Part<Text>>,
@@ -107,6 +107,25 @@ pub(super) struct MendDraft {
     pub(super) acts: Part<Vec<Part<At<Act>>>>,
     /// 1 is the least conspicuous.
     pub(super) rank: Option<Part<u16>>,
+}
+
+/// Something that spectators do and the routine does not offer, right after a step.
+#[derive(Debug, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", rename = "Stray")]
+pub(super) struct StrayDraft {
+    /// Its id.
+    pub(super) id: Text,
+    /// What the spectator says or does, in words.
+    pub(super) says: Option<Part<Text>>,
+    /// What is chosen in it, as at a step.
+    pub(super) fork: Option<Part<At<Fork>>>,
+    /// What it does to the table.
+    #[serde(rename = "do")]
+    pub(super) acts: Option<Part<Vec<Part<At<Act>>>>>,
+    /// What you see of it.
+    pub(super) sees: Option<Part<Vec<Part<At<Sees>>>>>,
+    /// How often it is met, compared with others: 1 is seldom.
+    pub(super) often: Option<Part<u16>>,
 }
 
 /// A spectator's choice: a name, and exactly one of number, option, pile, pile-order, place, card, cards, cut, riffle

@@ -21,6 +21,7 @@ mod model;
 mod print;
 mod schema;
 mod scope;
+mod stray;
 mod template;
 mod value;
 mod visit;
@@ -40,4 +41,5 @@ pub use model::{
     Weights, Words,
 };
 pub use schema::schema;
+pub use stray::{KnownStray, OwnStray, Stray};
 pub use world::{Fault, Scene, Value, World};

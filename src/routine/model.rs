@@ -3,6 +3,7 @@
 pub use super::act::{Act, Chain, Words};
 use super::claim::Claim;
 use super::expr::Expr;
+use super::stray::{OwnStray, Stray};
 use super::world::Value;
 use crate::cards::{Card, Lang, Pack, TraitId};
 use crate::table::{PileId, Table};
@@ -103,6 +104,8 @@ pub struct Routine {
     pub endings: Vec<Ending>,
     /// The moves this performer is willing to make in front of people to set things right.
     pub mends: Vec<Mend>,
+    /// Strays of the routine's own.
+    pub strays: Vec<OwnStray>,
 }
 
 impl Routine {
@@ -126,6 +129,7 @@ impl Routine {
             stops: Vec::new(),
             endings: Vec::new(),
             mends: Vec::new(),
+            strays: Vec::new(),
         }
     }
     /// The end of the road.
@@ -220,8 +224,8 @@ pub struct Stop {
     pub claims: Vec<Claim>,
     /// The time the step should take.
     pub target: Option<Millis>,
-    /// Names of strays worth drilling here.
-    pub strays: Vec<String>,
+    /// Strays that are met here often.
+    pub strays: Vec<Stray>,
     /// What to be careful of.
     pub caution: Option<String>,
     /// A hint.

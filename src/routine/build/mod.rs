@@ -10,6 +10,7 @@ mod head;
 mod names;
 mod setup;
 mod steps;
+mod strays;
 
 use super::check::{Gathered, Trouble};
 use super::claim::Claim;
@@ -62,6 +63,7 @@ fn build(draft: &RoutineFile, root: &Node, setup: u64, gathered: &Gathered<'_>) 
     let laid = cards::lay(draft, lang, setup, gathered)?;
     let names = Names::declare(draft, laid.pack, laid.piles, gathered, doubtful);
     let plan = steps::plan(draft, &names, gathered);
+    let strays = strays::own(draft, &names, &plan, gathered);
     let mends = steps::mends(draft, &names, gathered);
     if gathered.none() {
         names.report_unused();
@@ -99,6 +101,7 @@ fn build(draft: &RoutineFile, root: &Node, setup: u64, gathered: &Gathered<'_>) 
         stops: plan.stops,
         endings: plan.endings,
         mends,
+        strays,
     };
     for claim in routine.stops.iter_mut().flat_map(|s| &mut s.claims) {
         claim.kind.remember_start(&routine.start);

@@ -1,7 +1,7 @@
 //! Steps laid out as stops: the main steps, gates after the parts that are gone through again, then each ending.
 
 use super::names::Names;
-use super::{acts, claims, forks, head};
+use super::{acts, claims, forks, head, strays};
 use crate::routine::check::{Gathered, Spot};
 use crate::routine::draft::{
     CardSight, Out, Reckon, ReplyDraft, RoutineFile, Sees, Step, StepOrAgain,
@@ -10,6 +10,7 @@ use crate::routine::expr::Kind;
 use crate::routine::model::{
     Ending, Mend, Reckoning, Reply, Sight, SightKind, StepId, Stop, StopIndex, Template, Then,
 };
+use crate::routine::stray::Stray;
 use crate::routine::yaml_read::{At, Part, Text};
 
 /// The most steps, endings included.
@@ -23,10 +24,15 @@ pub(super) struct Plan {
     pub(super) stops: Vec<Stop>,
     pub(super) endings: Vec<Ending>,
     ids: Vec<(String, Spot)>,
+    /// The ids of the routine's own strays, in order.
+    strays: Vec<String>,
 }
 
 pub(super) fn plan(draft: &RoutineFile, names: &Names<'_>, gathered: &Gathered<'_>) -> Plan {
-    let mut plan = Plan::default();
+    let mut plan = Plan {
+        strays: strays::ids(draft),
+        ..Plan::default()
+    };
     if let Some(steps) = draft.steps.as_ref().and_then(|s| s.get()) {
         if steps.value.is_empty() {
             gathered.advise(steps.spot, "there are no steps", "list at least one");
@@ -199,6 +205,14 @@ impl Plan {
         StepId(text.text.as_str().into())
     }
 
+    /// The strays that a step lists.
+    fn listed(&self, texts: &[Text], names: &Names<'_>) -> Vec<Stray> {
+        texts
+            .iter()
+            .filter_map(|text| strays::named(text, &self.strays, names))
+            .collect()
+    }
+
     fn stop(&mut self, draft: &At<Step>, names: &Names<'_>, then: Then) {
         let step = &draft.value;
         let (id, line) = match step.id.as_ref().and_then(|id| id.get()) {
@@ -233,11 +247,7 @@ impl Plan {
             sights,
             claims,
             target: target.and_then(|t| head::time(t, names.gathered)),
-            strays: strays
-                .into_iter()
-                .flatten()
-                .map(|s| s.text.clone())
-                .collect(),
+            strays: self.listed(strays.map(Vec::as_slice).unwrap_or_default(), names),
             caution: plain(&step.caution),
             hint: plain(&step.hint),
             ..bare(id, then, line)
@@ -245,7 +255,7 @@ impl Plan {
     }
 }
 
-fn good_id(text: &Text, gathered: &Gathered<'_>) {
+pub(super) fn good_id(text: &Text, gathered: &Gathered<'_>) {
     let good = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
     if text.text.is_empty() || text.text.len() > 60 || !text.text.chars().all(good) {
         gathered.advise(
@@ -277,7 +287,7 @@ fn bare(id: StepId, then: Then, line: u32) -> Stop {
     }
 }
 
-fn say(draft: Option<&Part<Text>>, names: &Names<'_>) -> Template {
+pub(super) fn say(draft: Option<&Part<Text>>, names: &Names<'_>) -> Template {
     match draft.and_then(|say| say.get()) {
         Some(say) => names.template(say),
         None => Template::default(),
@@ -308,7 +318,7 @@ fn reply_of(draft: &ReplyDraft, names: &Names<'_>) -> Option<Reply> {
     })
 }
 
-fn sights(drafts: Option<&Part<Vec<Part<At<Sees>>>>>, names: &Names<'_>) -> Vec<Sight> {
+pub(super) fn sights(drafts: Option<&Part<Vec<Part<At<Sees>>>>>, names: &Names<'_>) -> Vec<Sight> {
     let drafts = drafts.and_then(|d| d.get()).into_iter().flatten();
     drafts
         .filter_map(|draft| {

@@ -3,7 +3,7 @@
 use super::{ForkTag, Names, PileName, Remembered, TableName};
 use crate::cards::Pack;
 use crate::routine::check::{Gathered, Spot};
-use crate::routine::draft::{Act, Again, Out, RoutineFile, Step, StepOrAgain};
+use crate::routine::draft::{Act, Again, Fork, Out, RoutineFile, Step, StepOrAgain};
 use crate::routine::expr::{Kind, name_fault};
 use crate::routine::model::{Lookup, Name, NameKind};
 use crate::routine::world::Value;
@@ -92,6 +92,14 @@ impl<'a> Names<'a> {
         }
         if let Some(finale) = draft.finale.as_ref().and_then(|f| f.get()) {
             names.add_step(&finale.value);
+        }
+        for stray in draft.strays.iter().filter_map(|s| s.get()).flatten() {
+            if let Some(stray) = stray.get() {
+                names.add_fork(stray.fork.as_ref());
+                if let Some(acts) = stray.acts.as_ref().and_then(|a| a.get()) {
+                    names.add_chains(acts);
+                }
+            }
         }
         names
     }
@@ -238,9 +246,8 @@ impl<'a> Names<'a> {
         );
     }
 
-    /// In the order in which a step makes its names known.
-    fn add_step(&mut self, step: &Step) {
-        if let Some(fork) = step.fork.as_ref().and_then(|f| f.get()) {
+    fn add_fork(&mut self, fork: Option<&Part<At<Fork>>>) {
+        if let Some(fork) = fork.and_then(|f| f.get()) {
             let fork = &fork.value;
             let tag = ForkTag::of(fork).first().copied();
             let options = fork.option.as_ref().and_then(|o| o.get());
@@ -253,6 +260,11 @@ impl<'a> Names<'a> {
                 options,
             );
         }
+    }
+
+    /// In the order in which a step makes its names known.
+    fn add_step(&mut self, step: &Step) {
+        self.add_fork(step.fork.as_ref());
         for reckon in step.reckon.iter().filter_map(|r| r.get()).flatten() {
             if let Some(reckon) = reckon.get() {
                 let about = reckon.about.as_ref();
