@@ -15,7 +15,7 @@
 //! | [`roads`] | forks, sampling choices, one step, one road, replay |
 //! | [`knowing`] | all tables that fit what was seen; what is known |
 //! | [`proof`] | all roads: sure-fire or the counterexample, odds |
-//! | [`rescue`] | what went wrong in the hands |
+//! | [`rescue`] | strays, what they do, what mends them; what went wrong in the hands |
 //! | [`drill`] | questions, marking, timing, the order of a session |
 //! | [`coach`] | memory, weak steps, readiness, what to practise next |
 //! | [`logbook`] | the store of every answer |

@@ -5,12 +5,6 @@ use crate::cards::{Card, Class, TraitId};
 use crate::routine::{ForkKind, NameId, Routine, Scene, Stop, StopIndex, Value};
 use crate::table::{PileId, Place};
 
-/// Nouns that need no "pile" after them.
-const PACKET_WORDS: [&str; 13] = [
-    "packet", "deck", "pack", "pile", "hand", "stack", "heap", "table", "row", "half", "queue",
-    "line", "fan",
-];
-
 /// Places as words, from the top.
 const ORDINALS: [&str; 12] = [
     "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth",
@@ -19,19 +13,7 @@ const ORDINALS: [&str; 12] = [
 
 /// A pile as people speak of it: "the packet", "the dealt pile", "pile A".
 pub(super) fn pile(routine: &Routine, pile: PileId) -> String {
-    let name = routine.pile_name(pile).replace(['_', '-'], " ");
-    let short = name.chars().count() == 1 || name.ends_with(|c: char| c.is_ascii_digit());
-    if short {
-        format!("pile {name}")
-    } else if name
-        .split(' ')
-        .next_back()
-        .is_some_and(|last| PACKET_WORDS.contains(&last))
-    {
-        format!("the {name}")
-    } else {
-        format!("the {name} pile")
-    }
+    routine.pile_in_words(pile)
 }
 
 /// A number as a place: "third", "17th".

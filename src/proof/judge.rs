@@ -19,14 +19,21 @@ use super::odds::{self, Failure};
 use super::report::Limits;
 use super::shuffled::Lost;
 use super::state::{Core, CoreId, Cores, State};
-use super::watch::Watch;
+use super::watch::{Watch, reachable};
 use crate::cards::Card;
-use crate::routine::{NameId, Routine, StopIndex, Value, World};
+use crate::roads::{domain, pass};
+use crate::routine::{Fault, ForkKind, NameId, Routine, Stop, StopIndex, Value, World};
 use crate::table::{Laid, PileId};
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
+
+/// A shuffle that can lay down more packets than this is not listed.
+const MOST_LISTED: usize = 4_096;
+
+/// So many ways of a shuffle are tried before it is listed.
+const TRIED: u128 = 12;
 
 /// A graph with more steps than this is not written out for a chance.
 const MOST_WEIGHED: usize = 400_000;
@@ -96,6 +103,9 @@ pub struct Judge<'r> {
     hidden: Vec<Card>,
 }
 
+/// What the expander gives: a state, the branches that lead there, the weight of all, and a chance of its own.
+type Raw = (Option<State>, Vec<(u64, u64)>, u64, Option<BigRational>);
+
 /// A state on the way of a search.
 struct Frame {
     n: u32,
@@ -122,7 +132,8 @@ impl<'r> Judge<'r> {
         let mut hidden = routine.shuffled.clone();
         hidden.sort_unstable();
         Self {
-            expander: Expander::new(routine, watch, follow, limits),
+            // Cards that nothing tells apart are better listed: there are few packets of them.
+            expander: Expander::new(routine, watch, follow && hidden.is_empty(), limits),
             numbers: FxHashMap::default(),
             states: Vec::new(),
             fates: Vec::new(),
@@ -140,6 +151,14 @@ impl<'r> Judge<'r> {
     /// The moment of a world. `done` is the stop just done, whose claims are still to be looked at.
     pub fn moment(&mut self, mut world: World, done: Option<StopIndex>) -> Moment {
         let done = self.expander.claimed(done);
+        let routine = self.expander.routine;
+        world.memory.resize(routine.names.len(), None);
+        if let Some(last) = routine.piles.len().checked_sub(1) {
+            // The table holds every pile, the empty ones too, so that equal states are equal.
+            world
+                .table
+                .pile_mut(PileId(u8::try_from(last).unwrap_or(u8::MAX)));
+        }
         self.expander.watch.forget(&mut world, done);
         self.expander.watch.merge(&mut world, done);
         let from = Core::nothing(world.at);
@@ -160,6 +179,13 @@ impl<'r> Judge<'r> {
     pub fn is_followed(&self, moment: Moment) -> bool {
         let core = self.states[moment.0 as usize].core;
         self.expander.cores.core(core).origin != 0
+    }
+
+    /// Whether claims of the stop just done are still to be looked at.
+    #[must_use]
+    pub fn is_pending(&self, moment: Moment) -> bool {
+        let core = self.states[moment.0 as usize].core;
+        self.expander.cores.core(core).done.is_some()
     }
 
     /// The stop that comes next.
@@ -183,11 +209,11 @@ impl<'r> Judge<'r> {
         let mut found = Vec::new();
         let mut waiting = vec![(moment.0, (1_u128, 1_u128))];
         while let Some((n, share)) = waiting.pop() {
-            let (core, splits) = {
-                let State { core, cells } = self.states[n as usize].clone();
-                (core, self.expander.splits_at(core, &cells))
-            };
+            let State { core, cells } = self.states[n as usize].clone();
             let at = self.expander.cores.core(core).at;
+            // A shuffle is not gone through branch by branch to find out.
+            let splits =
+                !self.expander.shuffles.is_shuffle(at) && self.expander.splits_at(core, &cells);
             let steps = self.steps(n, None);
             if self.gave_up() {
                 return None;
@@ -207,17 +233,96 @@ impl<'r> Judge<'r> {
         Some(found)
     }
 
-    /// What a free shuffle that comes next can lay down: for each different packet a choice that gives it, and by how many of how many
-    /// choices it comes. `None` where nobody shuffles next, or there are too many.
-    #[must_use]
-    pub fn packets(&mut self, world: &World) -> Option<Vec<(Value, u64, u64)>> {
-        let listed = self.expander.listed(world)?;
-        Some(
-            listed
-                .into_iter()
-                .map(|(_, choice, count, of)| (choice, count, of))
-                .collect(),
-        )
+    /// Whether what comes next is a free shuffle that must be listed, and can lay down more packets than are listed.
+    pub fn overflows(&mut self, moment: Moment) -> bool {
+        let at = self.stop_of(moment);
+        let shuffles = &self.expander.shuffles;
+        if !shuffles.is_shuffle(at) || shuffles.follows(at) || self.is_followed(moment) {
+            return false;
+        }
+        let world = self.world(moment);
+        let alike = self.alike(&world);
+        self.expander.listed_up_to(&alike, MOST_LISTED).is_none()
+    }
+
+    /// The moment after the next step with this choice; `None` where it cannot be done, or hangs on a face that nothing has fixed.
+    pub fn by_choice(&mut self, moment: Moment, choice: &Value) -> Option<Moment> {
+        let world = self.world(moment);
+        let next = pass(self.expander.routine, &world, Some(choice)).ok()?;
+        Some(self.moment(next, Some(world.at)))
+    }
+
+    /// The world with cards of unknown order taken for one another as far as nothing tells them apart: no face is fixed, and nobody remembers
+    /// them.
+    fn alike(&self, world: &World) -> World {
+        let mut alike = world.clone();
+        let plain = |card: Card| {
+            self.hidden.binary_search(&card).is_ok()
+                && world.face_of(card).is_none()
+                && !world.memory.contains(&Some(Value::Card(card)))
+        };
+        let Some(first) = self.hidden.iter().copied().find(|card| plain(*card)) else {
+            return alike;
+        };
+        for n in 0..alike.table.count() {
+            let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
+            for laid in alike.table.pile_mut(pile).iter_mut() {
+                if plain(laid.card()) {
+                    *laid = Laid::new(first, laid.face_up());
+                }
+            }
+        }
+        alike
+    }
+
+    /// What a free shuffle that comes next can lay down, where it is listed; `None` where it is not, or there is too much of it.
+    fn listed(&mut self, n: u32) -> Option<Vec<Onward>> {
+        let State { core, cells } = self.states[n as usize].clone();
+        let at = self.expander.cores.core(core).at;
+        let origin = self.expander.cores.core(core).origin;
+        let shuffles = &self.expander.shuffles;
+        if origin != 0 || !shuffles.is_shuffle(at) || shuffles.follows(at) {
+            return None;
+        }
+        let world = self.expander.cores.world(core, &cells);
+        let alike = self.alike(&world);
+        let listed = self.expander.listed_up_to(&alike, MOST_LISTED)?;
+        let mut onward = Vec::with_capacity(listed.len());
+        for (branch, choice, count, of) in listed {
+            let to = match pass(self.expander.routine, &world, Some(&choice)) {
+                Ok(next) => Some(self.moment(next, Some(at))),
+                Err(Fault::Unfixed(_)) => return None,
+                Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => None,
+            };
+            onward.push(Onward {
+                branch,
+                to,
+                weight: (u128::from(count), u128::from(of)),
+            });
+        }
+        Some(onward)
+    }
+
+    /// Whether a few ways of a free shuffle that comes next and must be listed show that it can go wrong: most that can, do soon.
+    fn goes_wrong_soon(&mut self, n: u32) -> bool {
+        let moment = Moment(n);
+        let at = self.stop_of(moment);
+        let shuffles = &self.expander.shuffles;
+        if !shuffles.is_shuffle(at) || shuffles.follows(at) || self.is_followed(moment) {
+            return false;
+        }
+        let world = self.world(moment);
+        let Ok(Some(open)) = domain(self.expander.routine, &world) else {
+            return false;
+        };
+        let count = open.count();
+        (0..TRIED.min(count)).any(|k| {
+            let Some(choice) = open.nth(count / TRIED.min(count) * k) else {
+                return false;
+            };
+            let after = self.by_choice(moment, &choice);
+            after.is_some_and(|after| self.fate(after) == Fate::Bad)
+        })
     }
 
     /// What all roads from the moment come to.
@@ -235,6 +340,9 @@ impl<'r> Judge<'r> {
     /// By moment, the chance that all goes well on a random road from it; `None` where it cannot be worked out: too many states, or a road
     /// that can come round again.
     pub fn chances(&mut self, moments: &[Moment]) -> Option<Vec<BigRational>> {
+        if moments.iter().any(|moment| self.never_ends(*moment)) {
+            return None;
+        }
         let mut different: Vec<Moment> = moments.to_vec();
         different.sort_unstable();
         different.dedup();
@@ -258,6 +366,20 @@ impl<'r> Judge<'r> {
                 kept.get(n).cloned()
             })
             .collect()
+    }
+
+    /// Whether a road from here may go round again for ever, or needs a shuffle listed that is not.
+    fn never_ends(&mut self, moment: Moment) -> bool {
+        let routine = self.expander.routine;
+        let from = self.stop_of(moment).index();
+        let endless = |stop: &Stop| {
+            let fork = stop.fork.as_ref();
+            fork.is_some_and(|fork| matches!(fork.kind, ForkKind::Again { at_most: None }))
+        };
+        reachable(routine, from)
+            .into_iter()
+            .any(|n| endless(&routine.stops[n]))
+            || self.overflows(moment)
     }
 
     /// Whether the expander met something that it cannot go on from. It is ready for the next question afterwards.
@@ -309,22 +431,26 @@ impl<'r> Judge<'r> {
 
     /// What follows a state; the face of a card fixed instead, where one is named or the step asks for it.
     fn steps(&mut self, n: u32, card: Option<Card>) -> Vec<Onward> {
+        if card.is_none()
+            && let Some(listed) = self.listed(n)
+        {
+            return listed;
+        }
         let State { core, cells } = self.states[n as usize].clone();
-        let mut raw: Vec<(Option<State>, Vec<(u64, u64)>, (u64, u64), Option<BigRational>)> =
-            Vec::new();
+        let mut raw: Vec<Raw> = Vec::new();
         let mut receive = |_: &mut Expander<'_>, next: Next<'_>| match next {
             Next::State {
                 core,
                 cells,
-                times,
+                times: _,
                 share,
                 branches,
                 of,
             } => {
                 let cells = cells.into();
-                raw.push((Some(State { core, cells }), branches.to_vec(), (times, of), share));
+                raw.push((Some(State { core, cells }), branches.to_vec(), of, share));
             }
-            Next::Stuck { branches, of } => raw.push((None, branches.to_vec(), (1, of), None)),
+            Next::Stuck { branches, of } => raw.push((None, branches.to_vec(), of, None)),
         };
         let mut scratch = Vec::new();
         match card {
@@ -336,7 +462,7 @@ impl<'r> Judge<'r> {
             }
         }
         let mut onward = Vec::with_capacity(raw.len());
-        for (state, branches, (_, of), share) in raw {
+        for (state, branches, of, share) in raw {
             let to = state.map(|state| Moment(self.number(state.core, &state.cells)));
             let share = share.and_then(|share| {
                 let (part, of) = (share.numer().to_u128()?, share.denom().to_u128()?);
@@ -374,6 +500,12 @@ impl<'r> Judge<'r> {
             Ok(false) => None,
             Err(card) => Some(card),
         };
+        if self.goes_wrong_soon(n) {
+            return Ok(None);
+        }
+        if self.overflows(Moment(n)) {
+            return Err(Lost::Unfollowable);
+        }
         let steps = self.steps(n, card);
         if let Some(lost) = self.expander.lost.take() {
             return Err(lost);
@@ -521,4 +653,3 @@ fn numbered_anew(hidden: &[Card], world: &mut World) -> bool {
     }
     true
 }
-

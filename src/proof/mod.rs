@@ -45,5 +45,13 @@ pub use report::{
     Wrong,
 };
 
+/// By stop, the names that anything from it on reads before it is chosen or worked out anew; one more for the end of the road.
+#[must_use]
+pub fn needed_names(
+    routine: &crate::routine::Routine,
+) -> Vec<std::collections::BTreeSet<crate::routine::NameId>> {
+    watch::names_before(routine)
+}
+
 /// Raised whenever a proof may come out otherwise than before: verdicts that were kept are then worked out anew.
 pub const EDITION: u32 = 1;

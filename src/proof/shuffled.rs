@@ -225,6 +225,15 @@ impl Expander<'_> {
     /// that gives it, that choice, how many choices give it, and how many choices there are. `None` where nobody shuffles, where
     /// choices are not alike or something looks at them, or where there are too many.
     pub(super) fn listed(&mut self, world: &World) -> Option<Vec<(u64, Value, u64, u64)>> {
+        self.listed_up_to(world, MOST_OUTCOMES)
+    }
+
+    /// The same with a limit of one's own.
+    pub(super) fn listed_up_to(
+        &mut self,
+        world: &World,
+        most: usize,
+    ) -> Option<Vec<(u64, Value, u64, u64)>> {
         if !self.shuffles.is_shuffle(world.at) {
             return None;
         }
@@ -243,7 +252,7 @@ impl Expander<'_> {
         let streams = &mut self.shuffles.streams;
         let start = streams.spread(&program, &before.table)?;
         let mut listed = Vec::new();
-        for (outcome, count) in streams.outcomes(start, MOST_OUTCOMES)? {
+        for (outcome, count) in streams.outcomes(start, most)? {
             let choice = outcome.value(&program, &before)?;
             let rank = u64::try_from(open.rank(&choice)?).ok()?;
             listed.push((rank, choice, u64::try_from(count).ok()?, all));

@@ -400,7 +400,7 @@ fn names_claimed(routine: &Routine) -> Vec<BTreeSet<NameId>> {
     routine.stops.iter().map(claimed).collect()
 }
 
-fn names_before(routine: &Routine) -> Vec<BTreeSet<NameId>> {
+pub(super) fn names_before(routine: &Routine) -> Vec<BTreeSet<NameId>> {
     let before = |stop: &Stop, mut names: BTreeSet<NameId>, ends: bool| {
         if ends {
             for when in routine.endings.iter().filter_map(|e| e.when.as_ref()) {

@@ -318,6 +318,16 @@ pub fn take_free(
     })
 }
 
+/// What is seen of a world by looking so: for each sight what it shows, or why it cannot be had.
+#[must_use]
+pub fn seen(routine: &Routine, world: &World, sights: &[Sight]) -> Vec<Result<Sighted, Fault>> {
+    sights
+        .iter()
+        .enumerate()
+        .map(|(index, sight)| look(routine, world, index, sight))
+        .collect()
+}
+
 /// Whether every sight of a stop could be had, whatever the faces.
 fn look_blindly(routine: &Routine, world: &World, stop: &Stop) -> Result<(), Fault> {
     for (index, sight) in stop.sights.iter().enumerate() {

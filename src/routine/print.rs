@@ -1,7 +1,35 @@
-//! What is printed on the cards of a scene: the one place where a card on the table is looked up in the pack.
+//! What is printed on the cards of a scene: the one place where a card on the table is looked up in the pack. And how piles are spoken of.
 
+use super::Routine;
 use super::world::{Fault, Scene};
 use crate::cards::{Card, Class, TraitId};
+use crate::table::PileId;
+
+/// Nouns that need no "pile" after them.
+const PACKET_WORDS: [&str; 13] = [
+    "packet", "deck", "pack", "pile", "hand", "stack", "heap", "table", "row", "half", "queue",
+    "line", "fan",
+];
+
+impl Routine {
+    /// A pile as people speak of it: "the packet", "the dealt pile", "pile A".
+    #[must_use]
+    pub fn pile_in_words(&self, pile: PileId) -> String {
+        let name = self.pile_name(pile).replace(['_', '-'], " ");
+        let short = name.chars().count() == 1 || name.ends_with(|c: char| c.is_ascii_digit());
+        if short {
+            format!("pile {name}")
+        } else if name
+            .split(' ')
+            .next_back()
+            .is_some_and(|last| PACKET_WORDS.contains(&last))
+        {
+            format!("the {name}")
+        } else {
+            format!("the {name} pile")
+        }
+    }
+}
 
 impl Scene<'_> {
     /// The card of the pack whose print this card on the table bears.

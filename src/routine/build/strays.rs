@@ -88,9 +88,10 @@ pub(super) fn own(
         let fork = fork.and_then(|fork| forks::fork(fork, names));
         let acts = draft.acts.as_ref().and_then(|a| a.get());
         let often = draft.often.as_ref().and_then(|o| o.get()).copied();
+        let says = say(draft.says.as_ref(), names);
         strays.push(OwnStray {
             id: StepId(id.text.as_str().into()),
-            says: say(draft.says.as_ref(), names),
+            says,
             fork,
             acts: acts.map(|acts| acts::acts(acts, names)).unwrap_or_default(),
             sights: sights(draft.sees.as_ref(), names),
