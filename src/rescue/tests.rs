@@ -96,8 +96,23 @@ fn the_performers_own_moves_count_where_they_work_on_every_table_and_luck_does_n
         .iter()
         .find(|case| case.stray == Stray::Known(KnownStray::CutsAgain) && case.stop.0 == 1)
         .unwrap();
-    let road = crate::roads::sample(&routine(PAIRS), 3).unwrap();
-    let after = road.walked[1].after.clone();
+    // A packet that one card more at the bottom does harm: its colours do not simply alternate.
+    let pairs = routine(PAIRS);
+    let red =
+        |laid: &crate::table::Laid| pairs.pack.class(laid.card(), crate::cards::TraitId::COLOUR);
+    let after = (0..)
+        .map(|seed| {
+            crate::roads::sample(&pairs, seed).unwrap().walked[1]
+                .after
+                .clone()
+        })
+        .find(|world| {
+            let packet = world.table.pile(crate::table::PileId(0));
+            (1..7)
+                .step_by(2)
+                .any(|n| red(&packet[n]) == red(&packet[n + 1]))
+        })
+        .unwrap();
     let cut = |n: i64| {
         rescuer
             .happen(case, after.clone(), |_| Value::Int(n))
