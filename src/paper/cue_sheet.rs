@@ -208,12 +208,15 @@ fn mind(routine: &Routine, stop: &Stop) -> Vec<Element> {
         );
     }
     if !stop.strays.is_empty() {
+        let strays: Vec<String> = stop
+            .strays
+            .iter()
+            .map(|stray| routine.stray_in_words(*stray))
+            .collect();
         minded.push(
             el("p")
                 .with(el("span").class("quiet").text("It happens that somebody "))
-                .with(
-                    in_its_language("span", routine).text(format!("{}.", stop.strays.join("; "))),
-                ),
+                .with(el("span").text(format!("{}.", strays.join("; ")))),
         );
     }
     minded

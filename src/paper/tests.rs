@@ -216,13 +216,22 @@ proptest! {
         routine.title.clone_from(&words);
         routine.principle.clone_from(&words);
         routine.piles[0].clone_from(&words);
+        routine.strays = vec![crate::routine::OwnStray {
+            id: crate::routine::StepId(words.as_str().into()),
+            says: crate::routine::Template::plain(&words),
+            fork: None,
+            acts: Vec::new(),
+            sights: Vec::new(),
+            often: 1,
+            line: 1,
+        }];
         for stop in &mut routine.stops {
             stop.title.clone_from(&words);
             stop.say = crate::routine::Template::plain(&words);
             stop.handling.clone_from(&words);
             stop.hint = Some(words.clone());
             stop.caution = Some(words.clone());
-            stop.strays = vec![words.clone()];
+            stop.strays = vec![crate::routine::Stray::Own(0)];
         }
         let both = [
             cue_sheet(&routine),

@@ -165,6 +165,19 @@ impl Routine {
             .and_then(|i| u8::try_from(i).ok())
             .map(PileId)
     }
+    /// The name by which a file lists a stray: `cuts-again`.
+    #[must_use]
+    pub fn stray_id(&self, stray: Stray) -> &str {
+        match stray {
+            Stray::Known(known) => known.id(),
+            Stray::Own(n) => self.strays.get(usize::from(n)).map_or("", |own| &*own.id.0),
+        }
+    }
+    /// The same for people: "cuts again".
+    #[must_use]
+    pub fn stray_in_words(&self, stray: Stray) -> String {
+        self.stray_id(stray).replace('-', " ")
+    }
     /// The remembered name written so.
     #[must_use]
     pub fn find_name(&self, name: &str) -> Option<NameId> {

@@ -297,12 +297,12 @@ impl AfterShow {
         (0..self.routine.finish().0).map(StopIndex).collect()
     }
 
-    fn strays(&self) -> Vec<(StopIndex, &str)> {
+    fn strays(&self) -> Vec<(StopIndex, String)> {
         let of = |at: &StopIndex| {
             let strays = self.routine.stop(*at).map_or(&[][..], |stop| &stop.strays);
             strays
                 .iter()
-                .map(|stray| (*at, stray.as_str()))
+                .map(|stray| (*at, self.routine.stray_in_words(*stray)))
                 .collect::<Vec<_>>()
         };
         self.steps().iter().flat_map(of).collect()
@@ -317,7 +317,7 @@ impl AfterShow {
                 .ok_or_else(|| format!("There are numbers from 1 to {}.", strays.len()))?;
             return Ok(Happened {
                 step: self.id(*at),
-                what: (*what).to_owned(),
+                what: what.clone(),
             });
         }
         // A stray that the file names is the same whoever writes it.
@@ -327,7 +327,7 @@ impl AfterShow {
         Ok(match known {
             Some((at, what)) => Happened {
                 step: self.id(*at),
-                what: (*what).to_owned(),
+                what: what.clone(),
             },
             None => Happened {
                 step: String::new(),
