@@ -1,5 +1,6 @@
 //! What the screen keeps goes into the logbook, stamped with the time.
 
+use super::changed;
 use super::coaching;
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
@@ -11,7 +12,7 @@ use crate::drill::{Answered, Drill};
 use crate::logbook::{Answer, Logbook, LogbookError, Manner, SessionId, SessionStart};
 use crate::routine::Routine;
 use crate::screen::{Begun, KeepFault, Keeper, News, Proven, Shelved, Standing, ToldShow};
-use chrono::{DateTime, FixedOffset};
+use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::collections::HashMap;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -97,6 +98,7 @@ impl<'m> Diary<'m> {
             .collect();
         standing.lines = coaching::lines(routine, &coached, aim);
         standing.planned = self.planned(name)?;
+        standing.changed = changed::changed(&self.logbook, name, routine)?;
         standing.guide = self
             .coached
             .then(|| coaching::guide_of(&coached, aim))
@@ -203,6 +205,10 @@ impl Keeper for Diary<'_> {
     fn begin(&mut self, begun: &Begun) -> Result<(), KeepFault> {
         self.begun = Some(begun.clone());
         self.session = None;
+        if let Some(routine) = self.routines.get(&begun.name) {
+            // What cannot be noted is told again another time.
+            drop(changed::note(&mut self.logbook, &begun.name, routine));
+        }
         self.session().map(drop).map_err(fault)
     }
 
@@ -229,6 +235,10 @@ impl Keeper for Diary<'_> {
 
     fn remember(&mut self, name: &str, value: &str) -> Result<(), KeepFault> {
         self.logbook.remember(name, value).map_err(fault)
+    }
+
+    fn today(&self) -> Option<NaiveDate> {
+        Some(self.machine.now().date_naive())
     }
 
     fn keep_show(&mut self, told: &ToldShow) -> Result<String, KeepFault> {

@@ -8,6 +8,7 @@
 //! ran out; 4 the machine failed us.
 
 mod arguments;
+mod changed;
 mod check;
 mod coaching;
 mod completions;

@@ -141,7 +141,9 @@ fn entry(shelved: &Shelved, chosen: bool, sheet: &mut Sheet<'_>) {
             ("d", key),
             (" dress rehearsal   ", words),
             ("p", key),
-            (" progress", words),
+            (" progress   ", words),
+            ("s", key),
+            (" show", words),
         ]);
     }
     let marks: Vec<Mark> = holds(shelved).into_iter().map(mark).collect();

@@ -56,6 +56,8 @@ pub enum Place {
     Summary,
     /// The progress of a routine.
     Progress,
+    /// After a performance: an answer is typed.
+    After,
     /// The help page.
     Help,
 }
@@ -81,6 +83,8 @@ pub enum Act {
     Lines,
     /// A dress rehearsal.
     Dress,
+    /// Tell how a performance went.
+    AfterShow,
     /// Walk through.
     WalkThrough,
     /// How the steps and the weeks stand.
@@ -195,8 +199,8 @@ pub fn act(place: Place, event: &KeyEvent) -> Option<Act> {
         },
         event.modifiers - KeyModifiers::SHIFT,
     );
-    // In a packet the question mark stands for a card that is not known.
-    if place == Place::Typing && pressed == letter('?') {
+    // In a packet the question mark stands for a card that is not known, in a note for itself.
+    if matches!(place, Place::Typing | Place::After) && pressed == letter('?') {
         return None;
     }
     KEYS.iter()

@@ -243,6 +243,7 @@ pub(super) fn perform(state: &mut State, act: Act, now: Millis) -> Option<Vec<Ef
         | Act::Why
         | Act::Help
         | Act::Foyer
+        | Act::AfterShow
         | Act::Leave
         | Act::Suspend => return None,
     };
@@ -286,12 +287,12 @@ pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
     let Some(shelved) = state.shelf.get(which) else {
         return Vec::new();
     };
-    let warning = shelved.proven.warning();
+    let notice = shelved.notice();
     match Live::begin(which, shelved, terms) {
         Ok((live, begun)) => {
             state.terms.seed = state.terms.seed.wrapping_add(1_000_003);
             state.page = Page::Live(Box::new(live));
-            state.notice = warning.map(str::to_owned);
+            state.notice = notice;
             vec![Effect::Begin(begun)]
         }
         Err(fault) => {

@@ -6,6 +6,7 @@
 //! | file | what it draws or does |
 //! | --- | --- |
 //! | `foyer` `walk` `rehearsal` `correction` `summary` `help` | one pane each |
+//! | `after` `after_view` | what happened on stage, asked one thing at a time |
 //! | `road` `tiles` `sheet` `theme` | the road, the table, text on a sheet, the look |
 //! | `keys` | the table of keys, from which the foot and the help page are written too |
 //! | `live` `live_view` `live_lines` `large` | a spoken rehearsal: its state, its pane, the letters that are read from afar |
@@ -18,6 +19,7 @@
 //! | `plain` `plain_live` | the same drills line by line |
 
 mod after;
+mod after_view;
 mod back;
 mod correction;
 mod foyer;
@@ -52,6 +54,7 @@ mod watch;
 mod tests;
 
 pub use after::{AfterShow, ToldShow};
+pub use after_view::After;
 pub use guard::ON_THE_SIDE;
 pub use keys::{Act, Binding, Chord, KEYS, Place};
 pub use live::Live;

@@ -118,6 +118,9 @@ pub fn plain(
     lines.tell("routine", &shelved.routine.title)?;
     lines.say(&format!("set-up: {}", begun.setup))?;
     lines.tell("proof", shelved.proven.sentence())?;
+    if let Some(changed) = &shelved.standing.changed {
+        lines.tell("notice", changed)?;
+    }
     if let Err(fault) = keeper.begin(&begun) {
         lines.say(&format!("notice: this rehearsal may not be kept: {fault}"))?;
     }

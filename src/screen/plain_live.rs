@@ -56,6 +56,9 @@ pub(super) fn speak(
     lines.tell("routine", &shelved.routine.title)?;
     lines.say(&format!("set-up: {}", begun.setup))?;
     lines.tell("proof", shelved.proven.sentence())?;
+    if let Some(changed) = &shelved.standing.changed {
+        lines.tell("notice", changed)?;
+    }
     if let Err(fault) = keeper.begin(&begun) {
         lines.say(&format!("notice: this rehearsal may not be kept: {fault}"))?;
     }

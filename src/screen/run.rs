@@ -63,7 +63,7 @@ pub fn run_rehearsal(
     let effects = update::rehearse(&mut state, terms);
     match state.page {
         Page::Rehearsal(_) | Page::Live(_) => run(state, effects, keeper, sound),
-        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) => {
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) | Page::After(_) => {
             Err(ScreenFault::Begin(state.notice.unwrap_or_default()))
         }
     }
@@ -254,6 +254,16 @@ impl Stage<'_> {
                         state.notice =
                             Some(format!("The end of this rehearsal was not kept: {fault}"));
                     }
+                }
+                Effect::Today(which) => {
+                    if let Some(today) = self.keeper.today() {
+                        update(state, Event::Performed(which, today));
+                    }
+                }
+                Effect::KeepShow(told) => {
+                    let kept = self.keeper.keep_show(&told).map_err(|why| why.to_string());
+                    let after = update(state, Event::ShowKept(kept));
+                    self.carry_out(state, after)?;
                 }
                 Effect::Stand(which) => {
                     let name = state.shelf.get(which).map(|one| one.name.clone());

@@ -5,6 +5,7 @@ use super::proven::{News, Proven};
 use crate::coach::{Hold, Progress};
 use crate::drill::{Answered, Drill, DrillFault, Guide, Plan, Session};
 use crate::routine::{Routine, StepId};
+use chrono::NaiveDate;
 use std::sync::Arc;
 
 /// How a routine stands.
@@ -20,6 +21,8 @@ pub struct Standing {
     pub guide: Option<Guide>,
     /// What comes next by the plan to a show that it is part of: “Thursday 25 March, 20 minutes; the show is on 2 April”.
     pub planned: Option<String>,
+    /// What has changed in its text since it was last rehearsed, in words.
+    pub changed: Option<String>,
 }
 
 impl Standing {
@@ -67,6 +70,13 @@ impl Shelved {
             Some(guide) => Session::guided(routine, plan, guide.clone()),
             None => Session::new(routine, plan),
         }
+    }
+
+    /// What is to be said before a rehearsal: that it can fail, or that its text has changed.
+    #[must_use]
+    pub fn notice(&self) -> Option<String> {
+        let warning = self.proven.warning().map(str::to_owned);
+        warning.or_else(|| self.standing.changed.clone())
     }
 
     /// A plan whose road is like those that spectators were seen to choose, where the coach has a say.
@@ -128,6 +138,10 @@ pub trait Keeper {
     fn remember(&mut self, name: &str, value: &str) -> Result<(), KeepFault> {
         let _ = (name, value);
         Ok(())
+    }
+    /// The performer's date today; `None` where nobody keeps shows.
+    fn today(&self) -> Option<NaiveDate> {
+        None
     }
     /// Keeps what was told of a performance; what to say of it.
     ///

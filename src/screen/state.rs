@@ -1,5 +1,7 @@
 //! The state of the screen: everything that a frame is drawn from.
 
+use super::after::ToldShow;
+use super::after_view::After;
 use super::keys::Place;
 use super::live::Live;
 use super::progress::Looking;
@@ -14,6 +16,7 @@ use crate::drill::{
     Answered, Drill, Line, Plan, Prompt, Session, Sound, Speech, Spoken, Summary, Tell,
 };
 use crate::routine::{Millis, StepId};
+use chrono::NaiveDate;
 use crossterm::event::KeyEvent;
 use std::sync::Arc;
 
@@ -132,6 +135,8 @@ pub enum Page {
     Ended(Box<Ended>),
     /// How a routine's steps and weeks stand.
     Progress(Box<Looking>),
+    /// After a performance.
+    After(Box<After>),
 }
 
 /// The state of the screen.
@@ -195,6 +200,7 @@ impl State {
             Page::Walk(_) => Place::Walk,
             Page::Ended(_) => Place::Summary,
             Page::Progress(_) => Place::Progress,
+            Page::After(_) => Place::After,
             Page::Live(live) => live.place(),
             Page::Rehearsal(rehearsal) if rehearsal.paused => Place::Paused,
             Page::Rehearsal(rehearsal) => match &rehearsal.prompt {
@@ -230,6 +236,10 @@ pub enum Event {
     Stands(usize, Standing),
     /// Whether a routine's ending is proved.
     Proven(News),
+    /// The routine of this index was performed; today is this day.
+    Performed(usize, NaiveDate),
+    /// What was told of a show is kept, and what to say of it; or why it is not.
+    ShowKept(Result<String, String>),
     /// All there is to look at of a routine.
     Looked(usize, Option<Box<Progress>>),
 }
@@ -243,6 +253,10 @@ pub enum Effect {
     Keep(Answered),
     /// The rehearsal is over.
     End,
+    /// The routine of this index was performed: ask what day it is.
+    Today(usize),
+    /// Keep what was told of a performance.
+    KeepShow(ToldShow),
     /// Find out how the routine of this index stands.
     Stand(usize),
     /// Gather all there is to look at of the routine of this index.

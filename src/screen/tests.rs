@@ -1,5 +1,6 @@
 //! Panes on a test screen, and key scripts.
 
+mod after;
 mod live;
 mod progress;
 
@@ -139,6 +140,7 @@ fn shelved(name: &str, title: &str, days: Option<u32>) -> Shelved {
             lines: Vec::new(),
             guide: None,
             planned: None,
+            changed: None,
         },
         proven: match name {
             "ferry" => Proven::Proved,
@@ -435,6 +437,7 @@ fn every_pane() -> Vec<(&'static str, State)> {
     let mut lost = ended();
     update(&mut lost, Event::NotKept("the disk is full".into()));
     let mut panes = live::panes();
+    panes.extend(after::panes());
     panes.extend([
         ("foyer first", foyer(false)),
         ("foyer", foyer(true)),
@@ -886,7 +889,12 @@ fn the_first_meeting_asks_for_no_line_and_the_next_one_may() {
         press(&mut state, "⏎");
         match state.page {
             Page::Rehearsal(rehearsal) => rehearsal.session.plan().drills.clone(),
-            Page::Foyer | Page::Walk(_) | Page::Live(_) | Page::Ended(_) | Page::Progress(_) => {
+            Page::Foyer
+            | Page::Walk(_)
+            | Page::Live(_)
+            | Page::Ended(_)
+            | Page::Progress(_)
+            | Page::After(_) => {
                 panic!("a rehearsal begins")
             }
         }

@@ -1,5 +1,7 @@
 //! What happens to the state: one event in, effects out. No clock, no disk, no terminal.
 
+use super::after::AfterShow;
+use super::after_view::After;
 use super::keys::{self, Act, Place};
 use super::live;
 use super::progress::Looking;
@@ -104,6 +106,19 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
             }
             Vec::new()
         }
+        Event::Performed(which, today) => {
+            if let Some(shelved) = state.shelf.get(which) {
+                let routine = Arc::clone(&shelved.routine);
+                state.page = Page::After(Box::new(After {
+                    which,
+                    show: AfterShow::new(&shelved.name, routine, today),
+                    input: String::new(),
+                    instead: None,
+                }));
+            }
+            Vec::new()
+        }
+        Event::ShowKept(kept) => show_kept(state, kept),
         Event::Looked(which, progress) => {
             if let Page::Progress(looking) = &mut state.page
                 && looking.which == which
@@ -124,7 +139,7 @@ fn proven(state: &mut State, news: &News) {
     let rehearsed = match &state.page {
         Page::Rehearsal(rehearsal) => Some(rehearsal.which),
         Page::Live(live) => Some(live.which),
-        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) => None,
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) | Page::After(_) => None,
     };
     for (which, shelved) in state.shelf.iter_mut().enumerate() {
         let routine = &shelved.routine;
@@ -143,6 +158,13 @@ fn typed(state: &mut State, place: Place, key: &KeyEvent, now: Millis) -> Vec<Ef
         return live::typed(state, place, key, now);
     }
     let plain = (key.modifiers - KeyModifiers::SHIFT).is_empty();
+    if let (KeyCode::Char(c), true, Page::After(after)) = (key.code, plain, &mut state.page)
+        && place == Place::After
+        && after.input.len() < LONGEST_ANSWER
+        && !c.is_control()
+    {
+        after.input.push(c);
+    }
     if let (Place::Asked, KeyCode::Char(c), true, Page::Rehearsal(rehearsal)) =
         (place, key.code, plain, &mut state.page)
     {
@@ -192,7 +214,7 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
             }
             Page::Rehearsal(_) => advance(state, drill::Event::Go, now),
             Page::Progress(_) => point(state, |row, last| (row + SCREENFUL).min(last)),
-            Page::Foyer | Page::Live(_) | Page::Ended(_) => Vec::new(),
+            Page::Foyer | Page::Live(_) | Page::Ended(_) | Page::After(_) => Vec::new(),
         },
         Act::Back => {
             if let Page::Walk(walk) = &mut state.page {
@@ -210,6 +232,8 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
             }
             Vec::new()
         }
+        Act::AfterShow => vec![Effect::Today(state.chosen)],
+        Act::Answer if matches!(state.page, Page::After(_)) => told(state),
         Act::Answer => answer(state, now),
         Act::Rub => {
             edit(state, now, |input| {
@@ -259,7 +283,9 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
 fn leave(state: &State) -> Vec<Effect> {
     match state.page {
         Page::Rehearsal(_) | Page::Live(_) => vec![Effect::End, Effect::Leave],
-        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) => vec![Effect::Leave],
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) | Page::After(_) => {
+            vec![Effect::Leave]
+        }
     }
 }
 
@@ -312,7 +338,7 @@ fn point(state: &mut State, to: impl Fn(usize, usize) -> usize) -> Vec<Effect> {
             let last = looking.last(state.theme, state.size);
             looking.row = u16::try_from(to(looking.row.into(), last.into())).unwrap_or(last);
         }
-        Page::Rehearsal(_) | Page::Live(_) | Page::Ended(_) => {}
+        Page::Rehearsal(_) | Page::Live(_) | Page::Ended(_) | Page::After(_) => {}
     }
     Vec::new()
 }
@@ -349,7 +375,7 @@ pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
     let Some(shelved) = state.shelf.get(which) else {
         return Vec::new();
     };
-    let warning = shelved.proven.warning();
+    let notice = shelved.notice();
     let mut plan = terms.plan();
     // At the first meeting the lines and their order are told, not asked for: nobody can know them yet.
     if terms.drills.is_empty() && shelved.standing.days.is_none() {
@@ -383,7 +409,7 @@ pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
                 rested: false,
             };
             remember_told(&mut rehearsal);
-            state.notice = warning.map(str::to_owned);
+            state.notice = notice;
             state.page = Page::Rehearsal(Box::new(rehearsal));
             vec![Effect::Begin(begun)]
         }
@@ -405,9 +431,46 @@ fn walk(state: &mut State) -> Vec<Effect> {
 }
 
 fn edit(state: &mut State, now: Millis, change: impl FnOnce(&mut String)) {
-    if let Page::Rehearsal(rehearsal) = &mut state.page {
-        rehearsal.watch.key(now);
-        change(&mut rehearsal.input);
+    match &mut state.page {
+        Page::Rehearsal(rehearsal) => {
+            rehearsal.watch.key(now);
+            change(&mut rehearsal.input);
+        }
+        Page::After(after) => change(&mut after.input),
+        Page::Foyer | Page::Walk(_) | Page::Live(_) | Page::Ended(_) | Page::Progress(_) => {}
+    }
+}
+
+/// An answer to a question after a performance; the last one ends the page.
+fn told(state: &mut State) -> Vec<Effect> {
+    let Page::After(after) = &mut state.page else {
+        return Vec::new();
+    };
+    let text = std::mem::take(&mut after.input);
+    after.instead = after.show.answer(&text).err();
+    match after.show.done() {
+        Some(told) => vec![Effect::KeepShow(told.clone())],
+        None => Vec::new(),
+    }
+}
+
+/// What was told of a show is kept, or not; then it can be told again.
+fn show_kept(state: &mut State, kept: Result<String, String>) -> Vec<Effect> {
+    let Page::After(after) = &state.page else {
+        return Vec::new();
+    };
+    let which = after.which;
+    state.page = Page::Foyer;
+    match kept {
+        Ok(words) => {
+            state.notice = Some(words);
+            vec![Effect::Stand(which)]
+        }
+        Err(why) => {
+            let first = why.lines().next().unwrap_or_default();
+            state.notice = Some(format!("The show was not kept: {first}"));
+            Vec::new()
+        }
     }
 }
 

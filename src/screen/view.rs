@@ -2,7 +2,7 @@
 
 use super::sheet::Sheet;
 use super::state::{Page, State};
-use super::{foyer, help, keys, live_view, progress, rehearsal, summary, walk};
+use super::{after_view, foyer, help, keys, live_view, progress, rehearsal, summary, walk};
 use ratatui::Frame;
 use ratatui::layout::Rect;
 
@@ -72,6 +72,7 @@ fn draw_body(state: &State, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
         Page::Rehearsal(rehearsal) => return rehearsal::draw(state, rehearsal, sheet),
         Page::Live(live) => return live_view::draw(live, state.proven(live.which), sheet),
         Page::Progress(looking) => progress::draw(looking, sheet),
+        Page::After(after) => return after_view::draw(after, sheet),
         Page::Ended(ended) => {
             if let Some(shelved) = state.shelf.get(ended.which) {
                 summary::draw(shelved, ended, sheet);

@@ -6,8 +6,8 @@ use crossterm::event::KeyCode;
 
 use KeyCode::{Backspace, Down, End, Enter, Esc, F, Home, Left, PageDown, PageUp, Right, Up};
 use Place::{
-    Aloud, Asked, Choosing, Cued, Doing, Foyer, Help, Judging, Laying, Noted, Opening, Paused,
-    Progress, Quick, Reading, Real, Saying, Shown, Summary, Told, Typing, Walk,
+    After, Aloud, Asked, Choosing, Cued, Doing, Foyer, Help, Judging, Laying, Noted, Opening,
+    Paused, Progress, Quick, Reading, Real, Saying, Shown, Summary, Told, Typing, Walk,
 };
 
 const REHEARSAL: &[Place] = &[
@@ -21,7 +21,7 @@ const NO_LETTERS: &[Place] = &[
 /// All places.
 pub(super) const ANYWHERE: &[Place] = &[
     Foyer, Walk, Told, Asked, Shown, Aloud, Laying, Doing, Choosing, Quick, Judging, Typing,
-    Opening, Cued, Saying, Real, Reading, Noted, Paused, Summary, Progress, Help,
+    Opening, Cued, Saying, Real, Reading, Noted, Paused, Summary, Progress, After, Help,
 ];
 
 /// What a clicker or a foot switch sends to go on, and what fingers find.
@@ -94,6 +94,23 @@ pub const KEYS: &[Binding] = &[
         "p",
         "progress: the steps, the weeks, the show",
         false,
+    ),
+    row(
+        &[Foyer],
+        &[letter('s')],
+        Act::AfterShow,
+        "s",
+        "after a show: tell how it went",
+        false,
+    ),
+    row(&[After], &[key(Enter)], Act::Answer, "enter", "next", true),
+    row(
+        &[After],
+        &[key(Esc)],
+        Act::Foyer,
+        "esc",
+        "foyer, nothing kept",
+        true,
     ),
     row(
         &[Foyer],
@@ -202,7 +219,7 @@ pub const KEYS: &[Binding] = &[
         true,
     ),
     row(
-        &[Asked, Quick, Typing],
+        &[Asked, Quick, Typing, After],
         &[key(Backspace), control('h')],
         Act::Rub,
         "backspace",
@@ -210,7 +227,7 @@ pub const KEYS: &[Binding] = &[
         false,
     ),
     row(
-        &[Asked, Quick, Typing],
+        &[Asked, Quick, Typing, After],
         &[control('u')],
         Act::Clear,
         "ctrl-u",
@@ -511,7 +528,14 @@ pub const KEYS: &[Binding] = &[
         "put this away",
         true,
     ),
-    row(&[Typing], &[key(F(1))], Act::Help, "f1", "help", true),
+    row(
+        &[Typing, After],
+        &[key(F(1))],
+        Act::Help,
+        "f1",
+        "help",
+        true,
+    ),
     row(
         ANYWHERE,
         &[letter('?'), key(F(1))],
