@@ -123,15 +123,23 @@ impl Told<'_> {
             ),
         )?;
         if after.mean < ENOUGH_CHANCE {
-            let more = if self.kept.most < MOST_MINUTES {
-                "more minutes a day, more days, or a later show"
-            } else {
-                "more days, or a later show"
-            };
+            let restricted =
+                !self.kept.weekdays.iter().all(|free| *free) || !self.kept.off.is_empty();
+            let mut help = Vec::new();
+            if self.plan.minutes >= self.kept.most && self.kept.most < MOST_MINUTES {
+                help.push("more minutes a day");
+            }
+            if restricted {
+                help.push("more free days");
+            }
+            help.push("a later show");
             paragraph(
                 out,
                 "",
-                &format!("That is less than nine in ten; what would help: {more}."),
+                &format!(
+                    "That is less than nine in ten; what would help: {}.",
+                    help.join(", or ")
+                ),
             )?;
         }
         if !self.kept.weekdays.iter().all(|free| *free) || !self.kept.off.is_empty() {

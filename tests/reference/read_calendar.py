@@ -1,7 +1,7 @@
 """Reads a calendar file with the package `icalendar` and compares it with what `allroads plan --json` says: the same
 rehearsals, the same instants before and after a clock change, each at the same time of the performer's clock.
 
-    python calendar.py FILE.ics FILE.json ZONE TIME
+    python read_calendar.py FILE.ics FILE.json ZONE TIME
 """
 
 import json
