@@ -5,7 +5,7 @@ use super::keeper::{Diary, drill};
 use super::machine::Machine;
 use super::source::Source;
 use crate::drill::Drill;
-use crate::routine::{Millis, StepId};
+use crate::routine::{Millis, Routine, StepId};
 use crate::screen::{
     Keeper, Leave, Lines, Proven, ScreenFault, Shelved, Terms, plain, run_rehearsal,
 };
@@ -38,6 +38,9 @@ pub struct RehearseArgs {
     /// Begin at this step, by its id
     #[arg(long, value_name = "STEP")]
     pub from: Option<String>,
+    /// In a routine for two: the part you rehearse, as its steps name it under `by`
+    #[arg(long = "as", value_name = "NAME")]
+    pub part: Option<String>,
     /// Line by line, for pipes and screen readers
     #[arg(long)]
     pub plain: bool,
@@ -53,7 +56,7 @@ pub(super) fn run(
     out: &mut dyn Write,
 ) -> Result<Outcome, Failure> {
     let source = Source::find(&args.routine)?;
-    let routine = source.load(args.setup)?;
+    let routine = in_part(source.load(args.setup)?, args.part.as_deref())?;
     if let Some(step) = &args.from
         && routine.find_step(step).is_none()
     {
@@ -98,6 +101,26 @@ pub(super) fn run(
     diary.prove_meanwhile(std::slice::from_mut(&mut shelved));
     let left = run_rehearsal(machine.theme(), shelved, &terms, &mut diary, sound)?;
     diary.closed(left.into())
+}
+
+/// The routine in a part of it.
+fn in_part(routine: Routine, part: Option<&str>) -> Result<Routine, Failure> {
+    let Some(part) = part else {
+        return Ok(routine);
+    };
+    if let Some(own) = routine.in_part(part) {
+        return Ok(own);
+    }
+    let known = routine.performers();
+    Err(Failure::Wrong(if known.is_empty() {
+        "this routine is for one performer\n  Its steps would name the others: by: NAME. Leave out --as.".to_owned()
+    } else {
+        format!(
+            "nobody in this routine is called {}\n  Its parts are {}.",
+            super::source::shown(part),
+            known.join(", ")
+        )
+    }))
 }
 
 /// No such step: the nearest, or all.

@@ -180,7 +180,9 @@ pub(super) fn worked_out_next(
     next: StopIndex,
     name: NameId,
 ) -> Option<&Reckoning> {
-    let stop = routine.stop(next).filter(|stop| stop.fork.is_none())?;
+    let stop = routine
+        .stop(next)
+        .filter(|stop| stop.fork.is_none() && !stop.theirs)?;
     let made = stop.reckonings.iter().find(|made| made.name == name)?;
     let reads = &made.is.reads().names;
     let alone = stop

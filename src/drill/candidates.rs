@@ -93,7 +93,7 @@ impl Moment<'_> {
                 .filter(|next| {
                     self.routine
                         .stop(next.stop)
-                        .is_some_and(|stop| !stop.say.is_empty())
+                        .is_some_and(|stop| !stop.say.is_empty() && !stop.theirs)
                 })
                 .map(|next| Subject::Line(next.stop))
                 .into_iter()
@@ -371,6 +371,7 @@ impl Moment<'_> {
                 .as_ref()
                 .is_some_and(|fork| fork.name == id && fork.seen != Seen::All);
             match kind {
+                NameKind::Reckoning if stop.theirs => {}
                 NameKind::Reckoning if tells(&stop.say, id) => {}
                 NameKind::Reckoning => names.push((fresh, id)),
                 NameKind::Fork if say::is_gate(stop) => {

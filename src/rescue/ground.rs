@@ -173,6 +173,8 @@ fn last(count: usize) -> PileId {
 pub(super) fn bare(id: &str, then: Then) -> Stop {
     Stop {
         id: StepId(id.into()),
+        by: None,
+        theirs: false,
         title: String::new(),
         say: Template::default(),
         handling: String::new(),

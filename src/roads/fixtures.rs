@@ -56,6 +56,8 @@ pub(crate) fn stop(
     let at = routine.finish();
     routine.stops.push(Stop {
         id: StepId(id.into()),
+        by: None,
+        theirs: false,
         title: id.to_owned(),
         say: Template::default(),
         handling: String::new(),

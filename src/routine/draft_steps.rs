@@ -43,6 +43,8 @@ pub(super) struct Step {
     pub(super) id: Option<Part<Text>>,
     /// Only in outs: when this ending is taken.
     pub(super) when: Option<Part<Text>>,
+    /// In a routine for two: the performer whose part this step is. Without it, it is everybody's.
+    pub(super) by: Option<Part<Text>>,
     /// A few words.
     pub(super) title: Option<Part<Text>>,
     /// Patter, with expressions in braces.

@@ -18,6 +18,7 @@ mod draft_steps;
 mod expr;
 mod fault;
 mod model;
+mod parts;
 mod print;
 mod schema;
 mod scope;

@@ -217,6 +217,10 @@ pub enum Blank {
 pub struct Stop {
     /// The step's id; unique.
     pub id: StepId,
+    /// In a routine for two, the performer whose part it is; none where it is everybody's.
+    pub by: Option<Arc<str>>,
+    /// Whether it is the part of another performer than the one who rehearses; see [`Routine::in_part`].
+    pub theirs: bool,
     /// A few words.
     pub title: String,
     /// Patter.

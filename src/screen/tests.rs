@@ -29,6 +29,8 @@ const COLOUR: Theme = Theme {
 fn stop(n: u16, id: &str, title: &str, say: &str, handling: &str, fork: bool) -> Stop {
     Stop {
         id: StepId(id.into()),
+        by: None,
+        theirs: false,
         title: title.into(),
         say: Template::plain(say),
         handling: handling.into(),

@@ -233,7 +233,7 @@ impl Aloud {
             let subject = Subject::Line(walked.stop);
             let asks = routine
                 .stop(walked.stop)
-                .is_some_and(|stop| !stop.say.is_empty());
+                .is_some_and(|stop| !stop.say.is_empty() && !stop.theirs);
             if asks && let Some(Expected::Line(line)) = self.moment().fair(&subject) {
                 let walked = walked.clone();
                 return self.show_cue(&walked, line, now);

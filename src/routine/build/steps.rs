@@ -237,6 +237,7 @@ impl Plan {
         let target = step.target.as_ref().and_then(|t| t.get());
         let strays = step.strays.as_ref().and_then(|s| s.get());
         self.stops.push(Stop {
+            by: plain(&step.by).map(std::sync::Arc::from),
             title: plain(&step.title).unwrap_or_else(|| id.0.replace('-', " ")),
             say: say(step.say.as_ref(), names),
             handling: plain(&step.handling).unwrap_or_default(),
@@ -269,6 +270,8 @@ pub(super) fn good_id(text: &Text, gathered: &Gathered<'_>) {
 fn bare(id: StepId, then: Then, line: u32) -> Stop {
     Stop {
         id,
+        by: None,
+        theirs: false,
         title: String::new(),
         say: Template::default(),
         handling: String::new(),
