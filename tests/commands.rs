@@ -584,10 +584,12 @@ fn a_plain_rehearsal_is_kept_answer_by_answer() {
         .lines()
         .map(|line| serde_json::from_str(line).unwrap())
         .collect();
-    assert_eq!(rows.len(), 1 + 1 + 6);
+    // Last comes which steps the text had that was rehearsed.
+    assert_eq!(rows.len(), 1 + 1 + 6 + 1);
+    assert_eq!(rows[8]["setting"]["key"], "steps of my pairs");
     assert_eq!(rows[1]["session"]["manner"], "plain");
     assert!(rows[1]["session"]["ended"].is_string());
-    for (n, row) in rows[2..].iter().enumerate() {
+    for (n, row) in rows[2..8].iter().enumerate() {
         assert_eq!(row["answer"]["ordinal"], n + 1);
         assert_eq!(row["answer"]["routine"], "my pairs");
         assert_eq!(row["answer"]["right"], false);
