@@ -81,7 +81,7 @@ impl<'a> Moment<'a> {
             Drill::Order => &[Kind::Next],
             Drill::Reckon => &[Kind::Reckoning, Kind::Chosen, Kind::Reply],
             Drill::Lines => &[Kind::Line],
-            Drill::Hands | Drill::Dress => &[],
+            Drill::Hands | Drill::Dress | Drill::Rescue => &[],
         }
     }
 

@@ -87,7 +87,7 @@ impl Moment<'_> {
             Kind::Chosen => self.names(NameKind::Fork, draw),
             Kind::Reply => self.names(NameKind::Reply, draw),
             // These are lived through, not asked.
-            Kind::Step | Kind::Ending | Kind::Slip => Vec::new(),
+            Kind::Verdict | Kind::Mend | Kind::Whereabouts | Kind::Step | Kind::Ending | Kind::Slip => Vec::new(),
             Kind::Line => self
                 .next()
                 .filter(|next| {

@@ -98,7 +98,12 @@ impl Session {
 pub(super) fn packet(question: &Question, moment: &Moment<'_>) -> Vec<Spread> {
     match question.key.drill {
         Drill::Picture => {}
-        Drill::Order | Drill::Reckon | Drill::Lines | Drill::Hands | Drill::Dress => {
+        Drill::Order
+        | Drill::Reckon
+        | Drill::Lines
+        | Drill::Hands
+        | Drill::Dress
+        | Drill::Rescue => {
             return Vec::new();
         }
     }

@@ -46,6 +46,13 @@ pub(super) fn handling_but(
         .collect()
 }
 
+/// Acts in words, one after the other: "turn one card on top of the packet over as one".
+pub(super) fn acts_in_words(scene: Scene<'_>, acts: &[Act]) -> String {
+    let telling = Telling { scene, heard: &[] };
+    let lines: Vec<String> = acts.iter().flat_map(|act| telling.act(act)).collect();
+    lines.join(", ")
+}
+
 struct Telling<'a> {
     scene: Scene<'a>,
     /// Everything seen and heard up to this step and at it.

@@ -78,7 +78,7 @@ pub fn read_number(text: &str) -> Option<i64> {
 }
 
 /// A place as people write it: a number, "third", "3rd", "top".
-fn read_place(text: &str) -> Option<i64> {
+pub(super) fn read_place(text: &str) -> Option<i64> {
     let text = text.trim().to_lowercase();
     if matches!(text.as_str(), "top" | "on top" | "the top") {
         return Some(1);
@@ -325,7 +325,8 @@ fn mark_place(
 }
 
 /// The main words of a step's title, or its id. At least half of the title's key words must be there, and no other title may fit better.
-fn mark_step(routine: &Routine, wanted: StopIndex, text: &str) -> Option<bool> {
+/// Whether what was typed names this step; `None` where it names none.
+pub(super) fn mark_step(routine: &Routine, wanted: StopIndex, text: &str) -> Option<bool> {
     let typed = words(text);
     if typed.is_empty() {
         return None;

@@ -53,8 +53,9 @@ pub use session::{Session, USUAL_QUESTIONS};
 pub use sighting::seen_in_words;
 pub use spoken::{
     Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LayCard,
-    LaySetUp, LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound, Speaker,
-    Speech, Spoken, SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
+    LaySetUp, LineCue, LinesOpening, MendAsked, Performer, ReadThrough, Reading, RealLine,
+    RescueTold, Saying, Sound, Speaker, Speech, Spoken, SpokenEffect, SpokenPrompt, StrayMet,
+    Strays, Verdict, WhereNow, WhereWrong, Which,
 };
 pub use summary::{StepSummary, Summary};
 pub use tile::{Spread, Tile};

@@ -199,6 +199,9 @@ pub enum DrillFault {
     /// A drill that is no question was to be mixed with others.
     #[error("{0} is rehearsed on its own: name no other drill beside it")]
     Alone(&'static str),
+    /// No stray of which anybody could say what to do.
+    #[error("on no road could a stray be found here of which it can be said what to do")]
+    NothingAstray,
     /// Real cards can only be laid for the beginning.
     #[error("with real cards every road begins at the set-up: leave out --from")]
     FromSetUp,

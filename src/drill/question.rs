@@ -20,17 +20,20 @@ pub enum Drill {
     Hands,
     /// The whole routine, no help, judged at the end.
     Dress,
+    /// When a spectator does something odd.
+    Rescue,
 }
 
 impl Drill {
     /// All drills there are.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 7] = [
         Self::Picture,
         Self::Order,
         Self::Reckon,
         Self::Lines,
         Self::Hands,
         Self::Dress,
+        Self::Rescue,
     ];
     /// The drills that are questions between steps told, and can be mixed.
     pub const ASKED: [Self; 4] = [Self::Picture, Self::Order, Self::Reckon, Self::Lines];
@@ -44,6 +47,7 @@ impl Drill {
             Self::Lines => "lines",
             Self::Hands => "hands",
             Self::Dress => "dress",
+            Self::Rescue => "rescue",
         }
     }
     /// The drill with this word.
@@ -92,6 +96,12 @@ pub enum Kind {
     Ending,
     /// Where the hands went wrong.
     Slip,
+    /// Whether it is still safe after a stray.
+    Verdict,
+    /// What makes it safe again.
+    Mend,
+    /// At which step to go on after an interruption.
+    Whereabouts,
 }
 
 /// Whose time an answer took.
@@ -107,7 +117,7 @@ pub enum Timed {
 
 impl Kind {
     /// All kinds there are.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 21] = [
         Self::Card,
         Self::Trait,
         Self::Facing,
@@ -126,6 +136,9 @@ impl Kind {
         Self::Step,
         Self::Ending,
         Self::Slip,
+        Self::Verdict,
+        Self::Mend,
+        Self::Whereabouts,
     ];
     /// What an answer of this kind says something about, for the coach: where hands went wrong at a step, the step done with real
     /// cards was missed, and whoever does it well the next time has made up for it.
@@ -149,6 +162,9 @@ impl Kind {
             | Self::Reply
             | Self::Line
             | Self::Step
+            | Self::Verdict
+            | Self::Mend
+            | Self::Whereabouts
             | Self::Ending => self,
         }
     }
@@ -170,7 +186,10 @@ impl Kind {
             | Self::Reckoning
             | Self::Chosen
             | Self::Reply
-            | Self::Line => Timed::Answer,
+            | Self::Line
+            | Self::Verdict
+            | Self::Mend
+            | Self::Whereabouts => Timed::Answer,
             Self::Step | Self::Slip => Timed::Step,
             Self::Ending => Timed::Whole,
         }
@@ -202,6 +221,9 @@ impl Kind {
             Self::Step => "step",
             Self::Ending => "ending",
             Self::Slip => "slip",
+            Self::Verdict => "verdict",
+            Self::Mend => "mend",
+            Self::Whereabouts => "whereabouts",
         }
     }
 }

@@ -4,7 +4,7 @@ use super::say::{
     about, capital, card, card_at, cards, class, heading, is_gate, pile, place_at, value,
 };
 use crate::roads::{Sighted, Walked};
-use crate::routine::{Expr, NameId, Routine, Scene, Seen, SightKind, Stop, Value};
+use crate::routine::{Expr, NameId, Routine, Scene, Seen, Sight, SightKind, Stop, Value};
 
 /// A line of what was seen and heard.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -58,6 +58,38 @@ pub fn seen_in_words(routine: &Routine, walked: &Walked) -> Vec<String> {
         .filter(|sighted| !matches!(sighted, Sighted::Stop(_)))
         .map(|sighted| line(scene, stop, sighted))
         .collect()
+}
+
+/// What a look at the table, or a stray, showed; `sights` are what was looked at.
+pub(super) fn looked(scene: Scene<'_>, sights: &[Sight], sighted: &Sighted) -> String {
+    let name = match sighted {
+        Sighted::Choice(name, _) | Sighted::Reply(name, _) | Sighted::Part { name, .. } => {
+            Some(*name)
+        }
+        Sighted::Stop(_)
+        | Sighted::Card { .. }
+        | Sighted::Trait { .. }
+        | Sighted::Count { .. }
+        | Sighted::Value { .. } => None,
+    };
+    // The words of a choice are those of the stop where it is made.
+    let made = |stop: &&Stop| {
+        let forked = stop.fork.as_ref().map(|fork| fork.name);
+        let replied = stop.reply.as_ref().map(|reply| reply.name);
+        name.is_some() && (forked == name || replied == name)
+    };
+    let stops = &scene.routine.stops;
+    let Some(stop) = stops.iter().find(made).or(stops.first()) else {
+        return String::new();
+    };
+    if name.is_some() {
+        return line(scene, stop, sighted);
+    }
+    let stop = Stop {
+        sights: sights.to_vec(),
+        ..stop.clone()
+    };
+    line(scene, &stop, sighted)
 }
 
 fn line(scene: Scene<'_>, stop: &Stop, sighted: &Sighted) -> String {

@@ -149,6 +149,7 @@ fn drill_words(drill: Drill) -> &'static str {
         Drill::Lines => "the lines",
         Drill::Hands => "the handling with real cards",
         Drill::Dress => "a dress rehearsal",
+        Drill::Rescue => "what to do when it goes wrong",
     }
 }
 
@@ -225,7 +226,9 @@ fn next(routine: &Routine, plan: &Plan, summary: &Summary, answers: &[Given]) ->
             .find(|given| given.step == step.step && !given.right)
             .map_or("it", |given| match given.kind {
                 Kind::Line => "its line aloud, with the move",
-                Kind::Next => "what leads up to it",
+                Kind::Verdict => "what a stray there does to the packet",
+                Kind::Mend => "the mends there with real cards",
+                Kind::Next | Kind::Whereabouts => "what leads up to it",
                 Kind::Reckoning => "its sum with a few numbers",
                 Kind::Chosen | Kind::Reply => "keeping what they say in mind",
                 Kind::Card

@@ -91,6 +91,20 @@ pub(super) fn first_walk(
     seed: u64,
     number: u32,
 ) -> Result<Walk, DrillFault> {
+    let (road, before) = first_road(routine, plan, seed)?;
+    let mut walk = Walk::new(routine, road, number);
+    for _ in 0..before {
+        walk.go(routine);
+    }
+    Ok(walk)
+}
+
+/// A road that comes by the step to begin from, where there is one, and how many stops come before that.
+pub(super) fn first_road(
+    routine: &Routine,
+    plan: &Plan,
+    seed: u64,
+) -> Result<(Road, usize), DrillFault> {
     let from = match &plan.from {
         Some(step) => Some(
             routine
@@ -103,14 +117,10 @@ pub(super) fn first_walk(
         let road = sample(routine, seed.wrapping_add(tried))
             .map_err(|fault| DrillFault::Road(fault.to_string()))?;
         let Some(from) = from else {
-            return Ok(Walk::new(routine, road, number));
+            return Ok((road, 0));
         };
         if let Some(before) = road.walked.iter().position(|walked| walked.stop == from) {
-            let mut walk = Walk::new(routine, road, number);
-            for _ in 0..before {
-                walk.go(routine);
-            }
-            return Ok(walk);
+            return Ok((road, before));
         }
     }
     Err(DrillFault::NotReached(

@@ -30,6 +30,7 @@
 
 mod ground;
 mod plan;
+mod play;
 mod reach;
 mod rescuer;
 pub mod slip;

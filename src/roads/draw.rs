@@ -45,6 +45,12 @@ impl Draw {
         Self::keyed(1, seed, "questions", u64::from(road))
     }
 
+    /// The substream for what goes wrong on one road of a session.
+    #[must_use]
+    pub fn for_strays(seed: u64, road: u32) -> Self {
+        Self::keyed(3, seed, "strays", u64::from(road))
+    }
+
     /// The substream for the order in which a shuffled deck lies.
     #[must_use]
     pub fn for_shuffle(seed: u64) -> Self {

@@ -34,6 +34,8 @@ pub enum Place {
     Choosing,
     /// A question to busy hands: one or two keys.
     Quick,
+    /// A stray has happened: one key says whether it is still safe.
+    Astray,
     /// Did the ending come true?
     Judging,
     /// A packet, or the number of a step, is typed.
@@ -85,6 +87,8 @@ pub enum Act {
     Dress,
     /// Tell how a performance went.
     AfterShow,
+    /// Rehearse what to do when it goes wrong.
+    Rescue,
     /// Walk through.
     WalkThrough,
     /// How the steps and the weeks stand.

@@ -6,7 +6,8 @@ use super::state::{Effect, Ended, Page, State, Terms};
 use super::watch::Watch;
 use crate::coach::Hold;
 use crate::drill::{
-    Deed, DrillFault, HandQuestion, Help, LineCue, Saying, Spoken, SpokenEffect, SpokenPrompt,
+    Deed, DrillFault, HandQuestion, Help, LineCue, Performer, Saying, Spoken, SpokenEffect,
+    SpokenPrompt, Strays,
 };
 use crate::routine::{Millis, StepId};
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
@@ -63,7 +64,7 @@ impl Live {
             drills: plan.drills.clone(),
             plain: false,
         };
-        let session = Spoken::new(Arc::clone(&shelved.routine), plan, helps(shelved))?;
+        let session = Spoken::new(Arc::clone(&shelved.routine), plan, performer(shelved))?;
         let live = Self {
             which,
             prompt: session.prompt(),
@@ -93,7 +94,11 @@ impl Live {
             SpokenPrompt::Which(_) => Place::Choosing,
             SpokenPrompt::Ask(_) => Place::Quick,
             SpokenPrompt::Judge(_) => Place::Judging,
-            SpokenPrompt::Packet(_) | SpokenPrompt::Where(_) => Place::Typing,
+            SpokenPrompt::Stray(_) => Place::Astray,
+            SpokenPrompt::Packet(_)
+            | SpokenPrompt::Where(_)
+            | SpokenPrompt::Mend(_)
+            | SpokenPrompt::WhereNow(_) => Place::Typing,
             SpokenPrompt::Opening(_) => Place::Opening,
             SpokenPrompt::Line(LineCue {
                 at: Saying::Cue, ..
@@ -104,6 +109,7 @@ impl Live {
             SpokenPrompt::Real(_) => Place::Real,
             SpokenPrompt::Reading(_) => Place::Reading,
             SpokenPrompt::Marked(_)
+            | SpokenPrompt::Rescue(_)
             | SpokenPrompt::Verdict(_)
             | SpokenPrompt::Read(_)
             | SpokenPrompt::Done(_) => Place::Noted,
@@ -167,8 +173,19 @@ impl Live {
     }
 }
 
+/// What is known of whoever rehearses.
+pub(super) fn performer(shelved: &Shelved) -> Performer {
+    Performer {
+        helps: helps(shelved),
+        strays: Strays {
+            met: shelved.standing.met.clone(),
+            guide: shelved.standing.guide.clone(),
+        },
+    }
+}
+
 /// How much of each line's cue is given, by how well its step is held.
-pub(super) fn helps(shelved: &Shelved) -> Vec<(StepId, Help)> {
+fn helps(shelved: &Shelved) -> Vec<(StepId, Help)> {
     shelved
         .routine
         .stops
@@ -235,6 +252,7 @@ pub(super) fn perform(state: &mut State, act: Act, now: Millis) -> Option<Vec<Ef
         | Act::Hands
         | Act::Lines
         | Act::Dress
+        | Act::Rescue
         | Act::WalkThrough
         | Act::Progress
         | Act::Back
@@ -265,7 +283,7 @@ pub(super) fn typed(state: &mut State, place: Place, key: &KeyEvent, now: Millis
         return Vec::new();
     }
     let whole = match (place, &live.prompt) {
-        (Place::Choosing, _) => 1,
+        (Place::Choosing | Place::Astray, _) => 1,
         (Place::Quick, SpokenPrompt::Ask(HandQuestion { keys, .. })) => *keys,
         (Place::Typing, _) => LONGEST,
         (_, _) => return Vec::new(),

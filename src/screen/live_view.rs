@@ -18,6 +18,7 @@
 use super::large;
 use super::live::Live;
 use super::live_lines;
+use super::live_rescue;
 use super::proven::Proven;
 use super::road::{Mark, RoadLine};
 use super::sheet::{Sheet, wrap};
@@ -41,6 +42,10 @@ pub fn draw(live: &Live, proven: Proven, sheet: &mut Sheet<'_>) -> Option<(u16, 
         return None;
     }
     match &live.prompt {
+        SpokenPrompt::Stray(met) => live_rescue::stray(live, met, sheet),
+        SpokenPrompt::Mend(asked) => return live_rescue::mend(live, asked, sheet),
+        SpokenPrompt::Rescue(told) => live_rescue::told(told, sheet),
+        SpokenPrompt::WhereNow(asked) => return live_rescue::where_now(live, asked, sheet),
         SpokenPrompt::SetUp(lay) => set_up(lay, sheet),
         SpokenPrompt::Step(step) => doing(live, step, sheet),
         SpokenPrompt::Which(which) => choosing(live, which, sheet),
@@ -93,6 +98,10 @@ pub fn draw(live: &Live, proven: Proven, sheet: &mut Sheet<'_>) -> Option<(u16, 
 
 fn along(prompt: &SpokenPrompt) -> Option<&Along> {
     Some(match prompt {
+        SpokenPrompt::Stray(met) => &met.along,
+        SpokenPrompt::Mend(asked) => &asked.along,
+        SpokenPrompt::Rescue(told) => &told.along,
+        SpokenPrompt::WhereNow(asked) => &asked.along,
         SpokenPrompt::SetUp(lay) => &lay.along,
         SpokenPrompt::Step(step) => &step.along,
         SpokenPrompt::Which(which) => &which.along,
@@ -272,7 +281,12 @@ fn doing(live: &Live, step: &HandStep, sheet: &mut Sheet<'_>) {
     let running = live.session.routine().running_time;
     let time = match step.drill {
         Drill::Dress => clock(running, whole),
-        Drill::Picture | Drill::Order | Drill::Reckon | Drill::Lines | Drill::Hands => {
+        Drill::Picture
+        | Drill::Order
+        | Drill::Reckon
+        | Drill::Lines
+        | Drill::Hands
+        | Drill::Rescue => {
             clock(step.along.target, spent)
         }
     };
@@ -291,6 +305,9 @@ fn doing(live: &Live, step: &HandStep, sheet: &mut Sheet<'_>) {
     }
     for line in &step.handling {
         sheet.hanging("· ", line, Style::new());
+    }
+    for line in &step.seen {
+        sheet.hanging("› ", line, Style::new());
     }
     if let Some(caution) = &step.caution {
         sheet.hanging("! ", caution, theme.here());
@@ -314,7 +331,7 @@ fn choosing(live: &Live, which: &Which, sheet: &mut Sheet<'_>) {
 }
 
 /// The line to type on, and under it how.
-fn typing(live: &Live, how: &str, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+pub(super) fn typing(live: &Live, how: &str, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
     let theme = sheet.theme;
     let room = usize::from(sheet.width()).saturating_sub(3);
     let mut shown = live.input.as_str();
@@ -346,23 +363,17 @@ fn judging(judge: &Judge, sheet: &mut Sheet<'_>) {
     }
 }
 
-fn lost_where(live: &Live, lost: &WhereWrong, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
-    let theme = sheet.theme;
-    sheet.text(&lost.found, Style::new());
-    sheet.text("Where did it go wrong?", theme.strong());
-    sheet.skip(1);
-    let keep = 4;
+/// Steps with their numbers, in columns where there are more of them than rows; so many rows below stay free.
+pub(super) fn in_columns(titles: &[(usize, &str)], keep: u16, sheet: &mut Sheet<'_>) {
     let room = usize::from(sheet.left().saturating_sub(keep)).max(1);
-    // In columns, where there are more steps than rows.
-    let columns = lost.steps.len().div_ceil(room).max(1);
-    let rows = lost.steps.len().div_ceil(columns);
+    let columns = titles.len().div_ceil(room).max(1);
+    let rows = titles.len().div_ceil(columns);
     let wide = usize::from(sheet.width()) / columns;
     for row in 0..rows {
         let mut line = String::new();
         for column in 0..columns {
-            let n = column * rows + row;
-            if let Some((_, title)) = lost.steps.get(n) {
-                let entry = format!("{:>2}  {title}", n + 1);
+            if let Some((n, title)) = titles.get(column * rows + row) {
+                let entry = format!("{n:>2}  {title}");
                 let entry = wrap(&entry, wide.saturating_sub(2))
                     .first()
                     .cloned()
@@ -374,6 +385,17 @@ fn lost_where(live: &Live, lost: &WhereWrong, sheet: &mut Sheet<'_>) -> Option<(
         }
         sheet.pieces(&[(&line, Style::new())]);
     }
+}
+
+fn lost_where(live: &Live, lost: &WhereWrong, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+    let theme = sheet.theme;
+    sheet.text(&lost.found, Style::new());
+    sheet.text("Where did it go wrong?", theme.strong());
+    sheet.skip(1);
+    let titles: Vec<(usize, &str)> = (1..)
+        .zip(lost.steps.iter().map(|(_, title)| title.as_str()))
+        .collect();
+    in_columns(&titles, 4, sheet);
     sheet.skip(1);
     let how = live
         .unread

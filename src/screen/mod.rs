@@ -9,14 +9,14 @@
 //! | `after` `after_view` | what happened on stage, asked one thing at a time |
 //! | `road` `tiles` `sheet` `theme` | the road, the table, text on a sheet, the look |
 //! | `keys` | the table of keys, from which the foot and the help page are written too |
-//! | `live` `live_view` `live_lines` `large` | a spoken rehearsal: its state, its pane, the letters that are read from afar |
+//! | `live` `live_view` `live_lines` `live_rescue` `large` | a spoken rehearsal: its state, its pane, the letters that are read from afar |
 //! | `sound` | what is to be said, as the voice takes it |
 //! | `state` `update` `view` `watch` | the state and what happens to it |
 //! | `back` | where a question that comes back is about |
 //! | `guard` `signals` `run` | the terminal taken and given back, and the loop |
 //! | `progress` | how the steps and the weeks stand: on the screen, printed, line by line |
 //! | `shelf` `proven` | what the foyer shows of a routine, and the [`Keeper`] of answers |
-//! | `plain` `plain_live` | the same drills line by line |
+//! | `plain` `plain_live` `plain_rescue` | the same drills line by line |
 
 mod after;
 mod after_view;
@@ -29,9 +29,11 @@ mod keys;
 mod large;
 mod live;
 mod live_lines;
+mod live_rescue;
 mod live_view;
 mod plain;
 mod plain_live;
+mod plain_rescue;
 pub mod progress;
 mod proven;
 mod rehearsal;

@@ -18,9 +18,10 @@
 //! An empty line goes on; `again` says it once more, `q` ends. The end of the input ends the rehearsal.
 
 use super::ScreenFault;
-use super::live::helps;
+use super::live::performer;
 use super::live_lines::in_words;
 use super::plain::{Lines, by_the_plan, compare, sum_up};
+use super::plain_rescue;
 use super::shelf::{Begun, Keeper, Shelved};
 use super::sound::Voices;
 use super::state::Terms;
@@ -51,7 +52,7 @@ pub(super) fn speak(
         drills: plan.drills.clone(),
         plain: true,
     };
-    let session = Spoken::new(Arc::clone(&shelved.routine), plan, helps(shelved))
+    let session = Spoken::new(Arc::clone(&shelved.routine), plan, performer(shelved))
         .map_err(|fault| ScreenFault::Begin(fault.to_string()))?;
     lines.tell("routine", &shelved.routine.title)?;
     lines.say(&format!("set-up: {}", begun.setup))?;
@@ -171,17 +172,15 @@ impl Here<'_, '_> {
     }
 
     fn road(&mut self, along: &Along) -> Result<(), ScreenFault> {
-        if along.road != self.road {
-            self.road = along.road;
-            self.lines.say("")?;
-            self.lines
-                .say(&format!("road {}: seed={}", along.road, along.seed))?;
-        }
-        Ok(())
+        road(along, self.lines, &mut self.road)
     }
 
     fn show(&mut self, prompt: &SpokenPrompt) -> Result<(), ScreenFault> {
         match prompt {
+            SpokenPrompt::Stray(_)
+            | SpokenPrompt::Mend(_)
+            | SpokenPrompt::Rescue(_)
+            | SpokenPrompt::WhereNow(_) => plain_rescue::show(prompt, self.lines, &mut self.road),
             SpokenPrompt::SetUp(lay) => self.set_up(lay),
             SpokenPrompt::Step(step) => self.step(step),
             SpokenPrompt::Which(which) => {
@@ -279,12 +278,16 @@ impl Here<'_, '_> {
     }
 
     fn step(&mut self, step: &HandStep) -> Result<(), ScreenFault> {
+        self.road(&step.along)?;
         self.lines.tell("large", &step.word)?;
         if let Some(free) = &step.free {
             self.lines.tell("free", free)?;
         }
         for line in &step.handling {
             self.lines.tell("do", line)?;
+        }
+        for line in &step.seen {
+            self.lines.tell("seen", line)?;
         }
         if let Some(caution) = &step.caution {
             self.lines.tell("careful", caution)?;
@@ -332,6 +335,16 @@ impl Here<'_, '_> {
     }
 }
 
+/// Tells a new road.
+pub(super) fn road(along: &Along, lines: &mut Lines<'_>, last: &mut u32) -> Result<(), ScreenFault> {
+    if along.road != *last {
+        *last = along.road;
+        lines.say("")?;
+        lines.say(&format!("road {}: seed={}", along.road, along.seed))?;
+    }
+    Ok(())
+}
+
 /// What a line typed means where this is shown.
 fn deed(prompt: &SpokenPrompt, text: &str) -> Deed {
     let word = text.trim().to_lowercase();
@@ -346,6 +359,7 @@ fn deed(prompt: &SpokenPrompt, text: &str) -> Deed {
         SpokenPrompt::Opening(_) if word == "r" => Deed::Read,
         SpokenPrompt::SetUp(_)
         | SpokenPrompt::Step(_)
+        | SpokenPrompt::Rescue(_)
         | SpokenPrompt::Marked(_)
         | SpokenPrompt::Verdict(_)
         | SpokenPrompt::Opening(_)
@@ -370,7 +384,15 @@ fn deed(prompt: &SpokenPrompt, text: &str) -> Deed {
             "" | "n" | "no" | "s" => Deed::Go,
             _ => Deed::Tick,
         },
-        SpokenPrompt::Which(_)
+        SpokenPrompt::Stray(_) | SpokenPrompt::Mend(_) | SpokenPrompt::WhereNow(_)
+            if matches!(word.as_str(), "q" | "quit") =>
+        {
+            Deed::Stop
+        }
+        SpokenPrompt::Stray(_)
+        | SpokenPrompt::Mend(_)
+        | SpokenPrompt::WhereNow(_)
+        | SpokenPrompt::Which(_)
         | SpokenPrompt::Ask(_)
         | SpokenPrompt::Packet(_)
         | SpokenPrompt::Where(_) => Deed::Answer(text.to_owned()),

@@ -6,6 +6,7 @@ use crate::coach::{Hold, Progress};
 use crate::drill::{Answered, Drill, DrillFault, Guide, Plan, Session};
 use crate::routine::{Routine, StepId};
 use chrono::NaiveDate;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// How a routine stands.
@@ -23,6 +24,8 @@ pub struct Standing {
     pub planned: Option<String>,
     /// What has changed in its text since it was last rehearsed, in words.
     pub changed: Option<String>,
+    /// How often each stray was met on stage, by its name.
+    pub met: BTreeMap<String, u32>,
 }
 
 impl Standing {

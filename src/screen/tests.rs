@@ -19,6 +19,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::style::Color;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 const COLOUR: Theme = Theme {
@@ -143,6 +144,7 @@ fn shelved(name: &str, title: &str, days: Option<u32>) -> Shelved {
             guide: None,
             planned: None,
             changed: None,
+            met: BTreeMap::new(),
         },
         proven: match name {
             "ferry" => Proven::Proved,

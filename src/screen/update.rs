@@ -197,6 +197,7 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
         Act::Hands => alone(state, Drill::Hands),
         Act::Lines => alone(state, Drill::Lines),
         Act::Dress => alone(state, Drill::Dress),
+        Act::Rescue => alone(state, Drill::Rescue),
         Act::TwoMinutes => {
             let terms = Terms {
                 minutes: Some(2),

@@ -68,7 +68,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
         let mut found = Found::new();
         for seed in 0..seeds {
-            for drill in [Drill::Hands, Drill::Dress, Drill::Lines] {
+            for drill in [Drill::Hands, Drill::Dress, Drill::Lines, Drill::Rescue] {
                 let plan = Plan {
                     drills: vec![drill],
                     questions: Some(8),
@@ -76,7 +76,7 @@ fn main() -> Result<(), Box<dyn Error>> {
                     seed,
                     from: None,
                 };
-                let mut session = Spoken::new(Arc::clone(&routine), plan, Vec::new())?;
+                let mut session = Spoken::new(Arc::clone(&routine), plan, Performer::default())?;
                 for turn in 0..MOST_DEEDS {
                     let prompt = session.prompt();
                     if matches!(prompt, SpokenPrompt::Done(_)) {

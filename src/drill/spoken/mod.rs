@@ -1,5 +1,7 @@
 //! Spoken rehearsals: `hands` and `dress` with real cards, and `lines` said aloud.
 //!
+//! And `rescue`, which is told, shown and asked by the same means.
+//!
 //! The performer looks at the cards and not at the screen. [`Spoken`] says what to show ([`Spoken::prompt`]) and, as effects, what
 //! is to be said aloud and by whom; it takes what the performer did with the time of the rehearsal, pauses not counted.
 //! Whether anything can be heard is nobody's business here: everything said is shown too.
@@ -9,14 +11,17 @@ mod hands;
 mod kept;
 mod packet;
 mod prompt;
+mod rescue;
 mod road;
 mod words;
 
 pub use prompt::{
     Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Help, Judge, Lay, LayCard,
-    LaySetUp, LineCue, LinesOpening, ReadThrough, Reading, RealLine, Saying, Sound, Speaker,
-    Speech, SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
+    LaySetUp, LineCue, LinesOpening, MendAsked, ReadThrough, Reading, RealLine, RescueTold, Saying,
+    Sound, Speaker, Speech, SpokenEffect, SpokenPrompt, StrayMet, Verdict, WhereNow, WhereWrong,
+    Which,
 };
+pub use rescue::Strays;
 
 use super::prompt::{DrillFault, Plan};
 use super::question::Drill;
@@ -35,6 +40,16 @@ pub struct Spoken {
 enum Kind {
     Hands(Box<hands::Hands>),
     Lines(Box<aloud::Aloud>),
+    Rescue(Box<rescue::Rescue>),
+}
+
+/// What is known of a performer before a spoken rehearsal.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Performer {
+    /// For each step how much of its cue is given in the lines; a step that is not named gets the most.
+    pub helps: Vec<(StepId, Help)>,
+    /// Which strays they met, and what is worth practising.
+    pub strays: Strays,
 }
 
 impl Spoken {
@@ -42,26 +57,30 @@ impl Spoken {
     #[must_use]
     pub fn drill(plan: &Plan) -> Option<Drill> {
         match plan.drills.as_slice() {
-            [one @ (Drill::Hands | Drill::Dress | Drill::Lines)] => Some(*one),
+            [one @ (Drill::Hands | Drill::Dress | Drill::Lines | Drill::Rescue)] => Some(*one),
             _ => None,
         }
     }
 
-    /// Begins a spoken rehearsal. `helps` says for each step how much of its cue is given in the lines; a step that is not named
-    /// gets the most.
+    /// Begins a spoken rehearsal.
     ///
     /// # Errors
     /// When the plan names anything but one such drill, or no road can be walked.
     pub fn new(
         routine: Arc<Routine>,
         plan: Plan,
-        helps: Vec<(StepId, Help)>,
+        performer: Performer,
     ) -> Result<Self, DrillFault> {
         let kind = match Self::drill(&plan) {
             Some(Drill::Lines) => Kind::Lines(Box::new(aloud::Aloud::new(
                 Arc::clone(&routine),
                 plan.clone(),
-                helps,
+                performer.helps,
+            )?)),
+            Some(Drill::Rescue) => Kind::Rescue(Box::new(rescue::Rescue::new(
+                Arc::clone(&routine),
+                plan.clone(),
+                performer.strays,
             )?)),
             Some(drill) => Kind::Hands(Box::new(hands::Hands::new(
                 Arc::clone(&routine),
@@ -83,6 +102,7 @@ impl Spoken {
         match &self.kind {
             Kind::Hands(hands) => hands.prompt(),
             Kind::Lines(aloud) => aloud.prompt(),
+            Kind::Rescue(rescue) => rescue.prompt(),
         }
     }
 
@@ -92,6 +112,7 @@ impl Spoken {
         match &self.kind {
             Kind::Hands(hands) => hands.ahead(),
             Kind::Lines(aloud) => aloud.ahead(),
+            Kind::Rescue(_) => Vec::new(),
         }
     }
 
@@ -99,7 +120,7 @@ impl Spoken {
     pub fn work_ahead(&mut self) {
         match &mut self.kind {
             Kind::Hands(hands) => hands.work_ahead(),
-            Kind::Lines(_) => {}
+            Kind::Lines(_) | Kind::Rescue(_) => {}
         }
     }
 
@@ -109,6 +130,7 @@ impl Spoken {
         match &mut self.kind {
             Kind::Hands(hands) => hands.update(deed, now),
             Kind::Lines(aloud) => aloud.update(deed, now),
+            Kind::Rescue(rescue) => rescue.update(deed, now),
         }
     }
 

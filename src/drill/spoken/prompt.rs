@@ -161,6 +161,8 @@ pub struct HandStep {
     pub patter: String,
     /// What is done.
     pub handling: Vec<String>,
+    /// What is seen and heard at it, where that is told.
+    pub seen: Vec<String>,
     /// What to be careful of.
     pub caution: Option<String>,
 }
@@ -343,9 +345,79 @@ pub struct ReadThrough {
     pub running: Option<Millis>,
 }
 
+/// A stray has happened: is it still safe?
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct StrayMet {
+    /// Where we are.
+    pub along: Along,
+    /// The step at which it happened.
+    pub stop: StopIndex,
+    /// Its name, as files and notes write it.
+    pub name: String,
+    /// What happened, in a sentence.
+    pub told: String,
+    /// What the spectator says with it.
+    pub quip: String,
+    /// What was seen of it.
+    pub seen: Vec<String>,
+    /// The table before it, as far as it can be known, a line for each pile.
+    pub table: Vec<String>,
+}
+
+/// What makes it safe again?
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct MendAsked {
+    /// Where we are.
+    pub along: Along,
+    /// The step at which it happened.
+    pub stop: StopIndex,
+    /// What happened, in a sentence.
+    pub told: String,
+    /// What was seen of it, and what looks have shown since.
+    pub seen: Vec<String>,
+    /// The routine's mends, the first under the number 1: the name, what is done, what is said.
+    pub mends: Vec<(String, String, String)>,
+}
+
+/// Something told in a rescue: how an answer was, how it went on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RescueTold {
+    /// Where we are.
+    pub along: Along,
+    /// Whether an answer was right; none where nothing was answered.
+    pub right: Option<bool>,
+    /// In large letters.
+    pub word: String,
+    /// A line each.
+    pub lines: Vec<String>,
+    /// The packet before and after, a line each.
+    pub packets: Vec<String>,
+}
+
+/// After an interruption: at which step to go on?
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WhereNow {
+    /// Where we are; nothing is told of the road.
+    pub along: Along,
+    /// The table as an audience sees it, a line for each pile.
+    pub table: Vec<String>,
+    /// What was said so far.
+    pub said: Vec<String>,
+    /// The steps, in the order of the file; the first under the number 1.
+    pub steps: Vec<(StopIndex, String)>,
+}
+
 /// What to show now.
 #[derive(Debug, Clone)]
 pub enum SpokenPrompt {
+    /// A stray has happened: safe, mend, out or lost?
+    Stray(StrayMet),
+    /// What makes it safe?
+    Mend(MendAsked),
+    /// How that was.
+    Rescue(RescueTold),
+    /// Where are we?
+    WhereNow(WhereNow),
     /// Lay the cards.
     SetUp(LaySetUp),
     /// Do this.

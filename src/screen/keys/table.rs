@@ -6,13 +6,13 @@ use crossterm::event::KeyCode;
 
 use KeyCode::{Backspace, Down, End, Enter, Esc, F, Home, Left, PageDown, PageUp, Right, Up};
 use Place::{
-    After, Aloud, Asked, Choosing, Cued, Doing, Foyer, Help, Judging, Laying, Noted, Opening,
-    Paused, Progress, Quick, Reading, Real, Saying, Shown, Summary, Told, Typing, Walk,
+    After, Aloud, Asked, Astray, Choosing, Cued, Doing, Foyer, Help, Judging, Laying, Noted, Opening, Paused,
+    Progress, Quick, Reading, Real, Saying, Shown, Summary, Told, Typing, Walk,
 };
 
 const REHEARSAL: &[Place] = &[
-    Told, Asked, Shown, Aloud, Laying, Doing, Choosing, Quick, Judging, Typing, Opening, Cued,
-    Saying, Real, Reading, Noted,
+    Told, Asked, Shown, Aloud, Laying, Doing, Choosing, Quick, Astray, Judging, Typing, Opening,
+    Cued, Saying, Real, Reading, Noted,
 ];
 /// Where a letter is no part of an answer.
 const NO_LETTERS: &[Place] = &[
@@ -20,8 +20,8 @@ const NO_LETTERS: &[Place] = &[
 ];
 /// All places.
 pub(super) const ANYWHERE: &[Place] = &[
-    Foyer, Walk, Told, Asked, Shown, Aloud, Laying, Doing, Choosing, Quick, Judging, Typing,
-    Opening, Cued, Saying, Real, Reading, Noted, Paused, Summary, Progress, After, Help,
+    Foyer, Walk, Told, Asked, Shown, Aloud, Laying, Doing, Choosing, Quick, Astray, Judging,
+    Typing, Opening, Cued, Saying, Real, Reading, Noted, Paused, Summary, Progress, After, Help,
 ];
 
 /// What a clicker or a foot switch sends to go on, and what fingers find.
@@ -85,6 +85,14 @@ pub const KEYS: &[Binding] = &[
         Act::Dress,
         "d",
         "dress rehearsal: the whole routine, no help",
+        false,
+    ),
+    row(
+        &[Foyer],
+        &[letter('o')],
+        Act::Rescue,
+        "o",
+        "when somebody does something odd",
         false,
     ),
     row(
@@ -318,6 +326,7 @@ pub const KEYS: &[Binding] = &[
         true,
     ),
     row(&[Choosing], &[], Act::Answer, "1 to 9", "the answer", true),
+    row(&[Astray], &[], Act::Answer, "s m o l", "the answer", true),
     row(
         &[Quick, Typing],
         &[key(Enter)],

@@ -13,7 +13,12 @@ impl Hands {
             along: self.along(self.since, None),
             piles: match self.drill {
                 Drill::Dress => Vec::new(),
-                Drill::Picture | Drill::Order | Drill::Reckon | Drill::Lines | Drill::Hands => {
+                Drill::Picture
+                | Drill::Order
+                | Drill::Reckon
+                | Drill::Lines
+                | Drill::Hands
+                | Drill::Rescue => {
                     words::set_up(&self.routine)
                 }
             },

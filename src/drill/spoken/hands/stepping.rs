@@ -82,6 +82,7 @@ impl Hands {
             title: String::new(),
             patter: String::new(),
             handling: Vec::new(),
+            seen: Vec::new(),
             caution: None,
         }
     }
