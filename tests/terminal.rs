@@ -3,6 +3,8 @@
 #![cfg(unix)]
 #![expect(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
+#[path = "terminal/rescue.rs"]
+mod rescue;
 #[path = "terminal/spoken.rs"]
 mod spoken;
 

@@ -103,6 +103,10 @@ impl<'m> Diary<'m> {
             .coached
             .then(|| coaching::guide_of(&coached, aim))
             .flatten();
+        // A seed brings the same strays each time, whatever happened on stage.
+        if self.coached {
+            standing.met = self.logbook.strays_met(name)?;
+        }
         Ok(())
     }
 

@@ -20,7 +20,7 @@ pub struct RehearseArgs {
     /// The routine: a name, or a path
     pub routine: String,
     /// Only this drill: picture, order, reckon and lines are questions, and may be mixed by naming several; hands (real
-    /// cards), lines alone (said aloud) and dress (the whole routine, no help) are spoken
+    /// cards), lines alone (said aloud), dress (the whole routine, no help) and rescue (when it goes wrong) are spoken
     #[arg(long, value_name = "DRILL", value_parser = drill)]
     pub drill: Vec<Drill>,
     /// Stop after so many minutes (10, unless --questions is given)

@@ -202,7 +202,4 @@ pub enum DrillFault {
     /// No stray of which anybody could say what to do.
     #[error("on no road could a stray be found here of which it can be said what to do")]
     NothingAstray,
-    /// Real cards can only be laid for the beginning.
-    #[error("with real cards every road begins at the set-up: leave out --from")]
-    FromSetUp,
 }

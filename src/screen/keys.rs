@@ -91,6 +91,8 @@ pub enum Act {
     Rescue,
     /// Walk through.
     WalkThrough,
+    /// Rehearse from the step shown on.
+    FromHere,
     /// How the steps and the weeks stand.
     Progress,
     /// Go on.

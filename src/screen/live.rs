@@ -254,6 +254,7 @@ pub(super) fn perform(state: &mut State, act: Act, now: Millis) -> Option<Vec<Ef
         | Act::Dress
         | Act::Rescue
         | Act::WalkThrough
+        | Act::FromHere
         | Act::Progress
         | Act::Back
         | Act::Another

@@ -11,7 +11,14 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 pub(super) fn opened(opening: &LinesOpening, sheet: &mut Sheet<'_>) {
-    large_word("LINES", sheet, 1);
+    large_word(
+        "LINES",
+        sheet,
+        if opening.so_far.is_empty() { 1 } else { 2 },
+    );
+    for line in &opening.so_far {
+        sheet.hanging("· ", line, sheet.theme.quiet());
+    }
     sheet.text(
         "You hear what comes before your line. Say the line aloud while you do its move: one key when you begin, one \
          when you are done. Then the real line is heard, and d says that yours differed.",

@@ -77,13 +77,13 @@ pub(super) fn mend(live: &Live, asked: &MendAsked, sheet: &mut Sheet<'_>) -> Opt
 /// How an answer was, or how it went on.
 pub(super) fn told(told: &RescueTold, sheet: &mut Sheet<'_>) {
     let theme = sheet.theme;
-    large_word(&told.word, sheet, 3);
+    // The letters are large where that leaves room for everything else, lines that are wrapped among it.
+    let wrapped = |text: &String| wrap(text, usize::from(sheet.width()).saturating_sub(2)).len();
+    let rows: usize = told.lines.iter().chain(&told.packets).map(wrapped).sum();
+    let large = rows + 10 < usize::from(sheet.left());
+    large_word(&told.word, sheet, if large { 2 } else { 4 });
     for (n, line) in told.lines.iter().enumerate() {
-        let style = if n == 0 {
-            theme.strong()
-        } else {
-            Style::new()
-        };
+        let style = if n == 0 { theme.strong() } else { Style::new() };
         sheet.text(line, style);
     }
     if !told.packets.is_empty() {
@@ -93,7 +93,11 @@ pub(super) fn told(told: &RescueTold, sheet: &mut Sheet<'_>) {
 }
 
 /// Where are we?
-pub(super) fn where_now(live: &Live, asked: &WhereNow, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
+pub(super) fn where_now(
+    live: &Live,
+    asked: &WhereNow,
+    sheet: &mut Sheet<'_>,
+) -> Option<(u16, u16)> {
     let theme = sheet.theme;
     sheet.text(
         "You were interrupted. At which step do you go on?",

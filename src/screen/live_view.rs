@@ -198,7 +198,7 @@ pub(super) fn clock(target: Option<Millis>, spent: u64) -> String {
 
 fn set_up(lay: &LaySetUp, sheet: &mut Sheet<'_>) {
     let theme = sheet.theme;
-    if lay.drill == Drill::Dress {
+    if lay.drill == Drill::Dress && lay.so_far.is_empty() {
         large_word("SET UP", sheet, 1);
         sheet.text(
             "The whole routine, on a road that nobody has told you. Lay your cards as for a show; no help comes \
@@ -239,6 +239,9 @@ fn set_up(lay: &LaySetUp, sheet: &mut Sheet<'_>) {
         return;
     }
     large_word("SET UP", sheet, 2);
+    for line in &lay.so_far {
+        sheet.hanging("· ", line, theme.quiet());
+    }
     for pile in &lay.piles {
         let count = match pile.count {
             1 => "one card".to_owned(),
@@ -286,9 +289,7 @@ fn doing(live: &Live, step: &HandStep, sheet: &mut Sheet<'_>) {
         | Drill::Reckon
         | Drill::Lines
         | Drill::Hands
-        | Drill::Rescue => {
-            clock(step.along.target, spent)
-        }
+        | Drill::Rescue => clock(step.along.target, spent),
     };
     if !step.word.is_empty() {
         large_word(&step.word, sheet, 2);

@@ -224,6 +224,9 @@ impl Here<'_, '_> {
             }
             SpokenPrompt::Opening(opening) => {
                 self.road(&opening.along)?;
+                for line in &opening.so_far {
+                    self.lines.tell("so far", line)?;
+                }
                 let time = in_words(opening.reading);
                 self.lines.say(&format!(
                     "enter: line by line; r: the whole patter is read, which takes {time} at the pace of a performance"
@@ -255,6 +258,9 @@ impl Here<'_, '_> {
         self.road(&lay.along)?;
         if lay.telling.is_some() {
             return self.lines.say("enter: the next card");
+        }
+        for line in &lay.so_far {
+            self.lines.tell("so far", line)?;
         }
         for pile in &lay.piles {
             let cards: Vec<&str> = pile.cards.iter().map(|card| &*card.short).collect();
@@ -336,7 +342,11 @@ impl Here<'_, '_> {
 }
 
 /// Tells a new road.
-pub(super) fn road(along: &Along, lines: &mut Lines<'_>, last: &mut u32) -> Result<(), ScreenFault> {
+pub(super) fn road(
+    along: &Along,
+    lines: &mut Lines<'_>,
+    last: &mut u32,
+) -> Result<(), ScreenFault> {
     if along.road != *last {
         *last = along.road;
         lines.say("")?;

@@ -4,7 +4,7 @@
 //! spectator: "One more, for my mother."
 //! prompter: After “Cut”: They cut the packet once more, and you see how many they lift.
 //! stray: cuts-again
-//! you saw: You saw: 5 cards.
+//! seen: You saw: 5 cards.
 //! before: the packet: 20 cards: KH 4S …
 //! safe, mend, out or lost? s, m, o or l
 //! > m
@@ -30,7 +30,7 @@ pub(super) fn show(
             road(&met.along, lines, last)?;
             lines.tell("stray", &met.name)?;
             for seen in &met.seen {
-                lines.tell("you saw", seen)?;
+                lines.tell("seen", seen)?;
             }
             for pile in &met.table {
                 lines.tell("before", pile)?;
@@ -39,7 +39,7 @@ pub(super) fn show(
         }
         SpokenPrompt::Mend(asked) => {
             for seen in &asked.seen {
-                lines.tell("you saw", seen)?;
+                lines.tell("seen", seen)?;
             }
             for (n, (id, does, says)) in asked.mends.iter().enumerate() {
                 lines.say(&format!("mend {}: {id}: {does}: “{says}”", n + 1))?;
@@ -70,7 +70,9 @@ pub(super) fn show(
             for (n, (_, title)) in asked.steps.iter().enumerate() {
                 lines.say(&format!("{}: {title}", n + 1))?;
             }
-            lines.say("where do you go on? the number of the step, or its title; - if you do not know")
+            lines.say(
+                "where do you go on? the number of the step, or its title; - if you do not know",
+            )
         }
         SpokenPrompt::SetUp(_)
         | SpokenPrompt::Step(_)

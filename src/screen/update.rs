@@ -208,6 +208,7 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
             rehearse(state, &terms)
         }
         Act::WalkThrough => walk(state),
+        Act::FromHere => from_here(state),
         Act::Go => match &mut state.page {
             Page::Walk(walk) => {
                 walk.on();
@@ -419,6 +420,19 @@ pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
             Vec::new()
         }
     }
+}
+
+/// Begins a rehearsal at the step that the walk-through shows, on the road that it shows.
+fn from_here(state: &mut State) -> Vec<Effect> {
+    let Page::Walk(walk) = &state.page else {
+        return Vec::new();
+    };
+    let terms = Terms {
+        from: walk.step().cloned(),
+        seed: walk.road.seed,
+        ..state.terms.clone()
+    };
+    rehearse(state, &terms)
 }
 
 fn walk(state: &mut State) -> Vec<Effect> {

@@ -5,7 +5,7 @@ use super::sheet::Sheet;
 use super::tiles::draw_spread;
 use crate::drill::{Spread, Tile};
 use crate::roads::{self, Road, Walked};
-use crate::routine::{Fault, Routine, Scene, World};
+use crate::routine::{Fault, Routine, Scene, StepId, Then, World};
 use ratatui::style::Style;
 use std::sync::Arc;
 
@@ -52,6 +52,17 @@ impl Walk {
             self.road = road;
             self.at = 0;
         }
+    }
+    /// The step shown; none at the set-up. Whether they go round again is no step to begin at: the step before it is.
+    #[must_use]
+    pub fn step(&self) -> Option<&StepId> {
+        let before = self.road.walked.get(..self.at)?;
+        let stops = before
+            .iter()
+            .rev()
+            .filter_map(|walked| self.routine.stop(walked.stop));
+        let mut own = stops.filter(|stop| !matches!(stop.then, Then::Gate { .. }));
+        own.next().map(|stop| &stop.id)
     }
     fn walked(&self) -> Option<&Walked> {
         self.road.walked.get(self.at.checked_sub(1)?)

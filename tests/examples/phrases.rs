@@ -6,7 +6,9 @@
 
 use allroads::cards::Lang;
 use allroads::command::{SHIPPED, Source};
-use allroads::drill::{Deed, Drill, Plan, Speaker, Speech, Spoken, SpokenEffect, SpokenPrompt};
+use allroads::drill::{
+    Deed, Drill, Performer, Plan, Speaker, Speech, Spoken, SpokenEffect, SpokenPrompt,
+};
 use allroads::routine::Millis;
 use allroads::voice::wording;
 use std::collections::BTreeSet;
@@ -43,7 +45,11 @@ fn deed(prompt: &SpokenPrompt, n: u64) -> Deed {
         SpokenPrompt::Where(_) => Deed::Answer("1".to_owned()),
         SpokenPrompt::Opening(_) if n.is_multiple_of(2) => Deed::Read,
         SpokenPrompt::Reading(_) => Deed::Spoken,
+        SpokenPrompt::Stray(_) | SpokenPrompt::Mend(_) | SpokenPrompt::WhereNow(_) => {
+            Deed::Answer("-".to_owned())
+        }
         SpokenPrompt::SetUp(_)
+        | SpokenPrompt::Rescue(_)
         | SpokenPrompt::Step(_)
         | SpokenPrompt::Marked(_)
         | SpokenPrompt::Judge(_)
@@ -68,7 +74,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
         let mut found = Found::new();
         for seed in 0..seeds {
-            for drill in [Drill::Hands, Drill::Dress, Drill::Lines, Drill::Rescue] {
+            for drill in [Drill::Hands, Drill::Dress, Drill::Lines] {
                 let plan = Plan {
                     drills: vec![drill],
                     questions: Some(8),

@@ -78,6 +78,12 @@ impl Aloud {
         };
         aloud.before = aloud.line_before();
         aloud.phase = Phase::Opening(LinesOpening {
+            so_far: aloud
+                .walk
+                .given
+                .iter()
+                .map(|said| said.text.clone())
+                .collect(),
             along: aloud.along(None),
             reading: aloud.whole_pace(),
         });

@@ -15,6 +15,7 @@ use super::{kept, words};
 use crate::drill::prompt::{DrillFault, Plan};
 use crate::drill::question::{Drill, Key};
 use crate::drill::summary::{Given, Summary, sum_up};
+use crate::drill::walk::first_road;
 use crate::roads::{Draw, Sighted};
 use crate::routine::{Millis, Routine, StopIndex};
 use crate::table::PileId;
@@ -79,11 +80,7 @@ pub(super) struct Hands {
 
 impl Hands {
     pub fn new(routine: Arc<Routine>, plan: Plan, drill: Drill) -> Result<Self, DrillFault> {
-        if plan.from.is_some() {
-            return Err(DrillFault::FromSetUp);
-        }
-        let road = HandRoad::new(&routine, plan.seed, 1)
-            .map_err(|fault| DrillFault::Road(fault.to_string()))?;
+        let road = begun(&routine, &plan, plan.seed, 1)?;
         let draw = Draw::for_questions(plan.seed, 1);
         let mut hands = Self {
             routine,
@@ -289,7 +286,10 @@ impl Hands {
     fn road_over(&mut self, now: Millis) -> Vec<SpokenEffect> {
         let over = match (self.plan.minutes, self.plan.questions) {
             (Some(minutes), _) if now.0 >= u64::from(minutes) * 60_000 => true,
-            (_, Some(questions)) => self.asked >= questions,
+            // From a late step on there may be nothing left to ask.
+            (_, Some(questions)) => {
+                self.asked >= questions || self.plan.from.is_some() && self.asked_here == 0
+            }
             (Some(_), None) => false,
             (None, None) => true,
         };
@@ -297,7 +297,12 @@ impl Hands {
             return self.finish();
         }
         let number = self.road.number + 1;
-        match HandRoad::new(&self.routine, self.road.seed.wrapping_add(1), number) {
+        match begun(
+            &self.routine,
+            &self.plan,
+            self.road.seed.wrapping_add(1),
+            number,
+        ) {
             Ok(road) => {
                 self.road = road;
                 self.draw = Draw::for_questions(self.plan.seed, number);
@@ -324,6 +329,14 @@ impl Hands {
         self.phase = Phase::Done(summary.clone());
         vec![SpokenEffect::Hush, SpokenEffect::Finished(summary)]
     }
+}
+
+/// A road from the set-up, or from the step to begin from, with the cards laid as they lie there on the road of the seed.
+fn begun(routine: &Routine, plan: &Plan, seed: u64, number: u32) -> Result<HandRoad, DrillFault> {
+    let (road, before) = first_road(routine, plan, seed)?;
+    HandRoad::new(routine, road.seed, number)
+        .and_then(|hands| hands.laid_after(routine, &road.walked[..before]))
+        .map_err(|fault| DrillFault::Road(fault.to_string()))
 }
 
 #[cfg(test)]

@@ -134,6 +134,8 @@ pub struct LaySetUp {
     pub along: Along,
     /// The piles; empty in a dress rehearsal after which nothing is told.
     pub piles: Vec<Lay>,
+    /// What was seen and heard before, where the road begins in the middle.
+    pub so_far: Vec<String>,
     /// Which pile and card of it is being told, both from 0.
     pub telling: Option<(usize, usize)>,
     /// Which draw of the set-up.
@@ -253,6 +255,8 @@ pub struct Verdict {
 pub struct LinesOpening {
     /// Where we are.
     pub along: Along,
+    /// What was seen and heard before, where the road begins in the middle.
+    pub so_far: Vec<String>,
     /// How long a reading of the whole patter takes at performance pace.
     pub reading: Millis,
 }

@@ -13,9 +13,9 @@ pub(in crate::drill) use deciding::Decided;
 use super::super::asking::{MOST_TABLES, Moment};
 use super::super::heard::open;
 use super::super::sighting::{Stated, sightings};
-use crate::knowing::{Done, Knowledge};
+use crate::knowing::{Done, Knowledge, acted_on};
 use crate::roads::{Sighted, Walked, choice_label, sample, start};
-use crate::routine::{Blank, Fault, Fork, NameId, Routine, Scene, StopIndex, Value, World};
+use crate::routine::{Blank, Fault, Fork, NameId, Routine, Scene, Seen, StopIndex, Value, World};
 use std::collections::BTreeMap;
 
 /// The stop that comes next.
@@ -55,6 +55,8 @@ pub(in crate::drill) struct HandRoad {
     /// A table that could be.
     example: World,
     visits: BTreeMap<StopIndex, u32>,
+    /// Whether the cards were laid in the middle of a road, after choices that the performer could not see.
+    laid: bool,
     /// What was thought of.
     pub thoughts: Vec<(NameId, Value)>,
     /// Whether another table than the example may lie there: cards were shuffled, the hands did something freely, somebody thought
@@ -78,11 +80,49 @@ impl HandRoad {
             next: None,
             example: start(routine, seed),
             visits: BTreeMap::new(),
+            laid: false,
             thoughts: Vec::new(),
             felt: !routine.shuffled.is_empty(),
         };
         road.arrive(routine)?;
         Ok(road)
+    }
+
+    /// The same road with these stops done, and the cards laid as they lie after them: the program has told each of them, so that it
+    /// knows every choice made.
+    pub fn laid_after(mut self, routine: &Routine, walked: &[Walked]) -> Result<Self, Fault> {
+        for (n, step) in walked.iter().enumerate() {
+            self.all.follow_done(
+                routine,
+                Done {
+                    stop: step.stop,
+                    choice: step.choice.as_ref().map(|(_, value)| value.clone()),
+                    sights: step.sights.clone(),
+                    whole: true,
+                    on: walked.get(n + 1).map(|next| next.stop),
+                },
+            );
+            self.open.follow(routine, step);
+            *self.visits.entry(step.stop).or_insert(0) += 1;
+            self.sights.extend(step.sights.iter().cloned());
+            self.given.extend(sightings(routine, step));
+            self.choices.extend(choice_label(routine, step));
+            let silent = routine
+                .stop(step.stop)
+                .and_then(|stop| stop.fork.as_ref())
+                .is_some_and(|fork| fork.seen != Seen::All);
+            if silent && let Some((name, value)) = &step.choice {
+                if acted_on(routine, *name) {
+                    self.laid = true;
+                } else {
+                    self.thoughts.push((*name, value.clone()));
+                }
+            }
+            self.example = step.after.clone();
+            self.walked.push(step.clone());
+        }
+        self.arrive(routine)?;
+        Ok(self)
     }
 
     pub fn moment<'a>(&'a self, routine: &'a Routine) -> Moment<'a> {

@@ -235,6 +235,37 @@ pub(super) fn patter(routine: &Routine, road: &HandRoad, next: &Next) -> String 
     }
 }
 
+/// The table in the middle of a road, pile by pile, every card in its place.
+pub(super) fn laid_out(scene: Scene<'_>) -> Vec<Lay> {
+    let routine = scene.routine;
+    let lay = |(pile, cards): (PileId, &crate::table::Pile)| {
+        let words = |laid: &Laid| {
+            let print = scene.print(laid.card()).unwrap_or(laid.card());
+            let name = routine.pack.name(print);
+            LayCard {
+                short: routine.pack.symbol(print),
+                words: if laid.face_up() {
+                    format!("{name}, face up")
+                } else {
+                    name.to_owned()
+                },
+            }
+        };
+        Lay {
+            pile,
+            name: say::pile(routine, pile),
+            cards: cards.iter().map(words).collect(),
+            ordered: true,
+            count: cards.len(),
+        }
+    };
+    let piles = scene.world.table.piles();
+    piles
+        .filter(|(_, cards)| !cards.is_empty())
+        .map(lay)
+        .collect()
+}
+
 /// The set-up, pile by pile.
 pub(super) fn set_up(routine: &Routine) -> Vec<Lay> {
     routine

@@ -6,8 +6,8 @@ use crossterm::event::KeyCode;
 
 use KeyCode::{Backspace, Down, End, Enter, Esc, F, Home, Left, PageDown, PageUp, Right, Up};
 use Place::{
-    After, Aloud, Asked, Astray, Choosing, Cued, Doing, Foyer, Help, Judging, Laying, Noted, Opening, Paused,
-    Progress, Quick, Reading, Real, Saying, Shown, Summary, Told, Typing, Walk,
+    After, Aloud, Asked, Astray, Choosing, Cued, Doing, Foyer, Help, Judging, Laying, Noted,
+    Opening, Paused, Progress, Quick, Reading, Real, Saying, Shown, Summary, Told, Typing, Walk,
 };
 
 const REHEARSAL: &[Place] = &[
@@ -199,6 +199,14 @@ pub const KEYS: &[Binding] = &[
         "r",
         "rehearse",
         true,
+    ),
+    row(
+        &[Walk],
+        &[letter('f')],
+        Act::FromHere,
+        "f",
+        "rehearse from here on",
+        false,
     ),
     row(
         &[Walk],

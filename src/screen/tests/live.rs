@@ -79,6 +79,45 @@ fn lines_at(keys: &str) -> State {
     state
 }
 
+/// Of a rescue with this seed, the first prompt that is wanted; every answer before it is `answers`, one for each.
+fn rescue_at(wanted: impl Fn(&SpokenPrompt) -> bool, verdict: &str) -> State {
+    for seed in 0..60 {
+        let mut state = State::foyer(COLOUR, vec![train()], Terms::usual(seed));
+        press(&mut state, "o");
+        for n in 0..30_u64 {
+            update(&mut state, Event::Drawn(Millis(n * 3_000)));
+            let Page::Live(live) = &state.page else {
+                break;
+            };
+            if wanted(&live.prompt) {
+                return state;
+            }
+            let keys = match &live.prompt {
+                SpokenPrompt::Stray(_) => verdict,
+                SpokenPrompt::Mend(_) | SpokenPrompt::WhereNow(_) => "-⏎",
+                _ => "⏎",
+            };
+            press_at(&mut state, keys, n * 3_000 + 1_000);
+        }
+    }
+    panic!("it never came to that");
+}
+
+fn train() -> Shelved {
+    let text = include_str!(concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/fixtures/train.yaml"
+    ));
+    let routine =
+        crate::routine::load(text, "train", 0).unwrap_or_else(|troubles| panic!("{troubles:?}"));
+    Shelved {
+        name: "train".into(),
+        routine: Arc::new(routine),
+        standing: Standing::default(),
+        proven: Proven::NotYet,
+    }
+}
+
 /// Every pane of spoken rehearsals.
 pub(super) fn panes() -> Vec<(&'static str, State)> {
     let mut telling = begun("h");
@@ -105,6 +144,14 @@ pub(super) fn panes() -> Vec<(&'static str, State)> {
     press(&mut doing_help, "?");
     let mut asked = hands_at(|prompt| matches!(prompt, SpokenPrompt::Ask(_)));
     press(&mut asked, "^p^p");
+    let cut = |prompt: &SpokenPrompt| matches!(prompt, SpokenPrompt::Stray(met) if met.name == "cuts-again");
+    let mend = |prompt: &SpokenPrompt| matches!(prompt, SpokenPrompt::Mend(asked) if asked.seen.len() == 1);
+    let keyed = |keys: &str| {
+        let mut state = rescue_at(mend, "m");
+        press_at(&mut state, keys, 60_000);
+        state
+    };
+    let missed_it = |prompt: &SpokenPrompt| matches!(prompt, SpokenPrompt::Rescue(told) if told.right == Some(false) && told.packets.len() > 1);
     let mut missed = asked.clone();
     press(&mut missed, "-⏎");
     vec![
@@ -128,6 +175,23 @@ pub(super) fn panes() -> Vec<(&'static str, State)> {
         ("hands noted", named),
         ("hands paused", paused),
         ("hands help", doing_help),
+        ("rescue stray", rescue_at(cut, "-")),
+        ("rescue mend", keyed("bottom to t")),
+        ("rescue unread", keyed("jump⏎")),
+        ("rescue looked", keyed("look top⏎")),
+        ("rescue mended", keyed("bottom to top⏎")),
+        ("rescue missed", rescue_at(missed_it, "o")),
+        (
+            "rescue where",
+            rescue_at(|prompt| matches!(prompt, SpokenPrompt::WhereNow(_)), "-"),
+        ),
+        (
+            "rescue ended",
+            rescue_at(
+                |prompt| matches!(prompt, SpokenPrompt::Rescue(told) if told.right.is_none()),
+                "-",
+            ),
+        ),
         ("dress set up", laid),
         ("dress", dress),
         ("lines opening", begun("l")),

@@ -11,17 +11,17 @@ impl Hands {
         Phase::SetUp(LaySetUp {
             drill: self.drill,
             along: self.along(self.since, None),
-            piles: match self.drill {
-                Drill::Dress => Vec::new(),
-                Drill::Picture
-                | Drill::Order
-                | Drill::Reckon
-                | Drill::Lines
-                | Drill::Hands
-                | Drill::Rescue => {
-                    words::set_up(&self.routine)
-                }
+            piles: match (self.drill, self.road.walked.is_empty()) {
+                (Drill::Dress, true) => Vec::new(),
+                (_, true) => words::set_up(&self.routine),
+                (_, false) => words::laid_out(self.road.scene(&self.routine)),
             },
+            so_far: self
+                .road
+                .given
+                .iter()
+                .map(|said| said.text.clone())
+                .collect(),
             telling: None,
             setup: self.routine.setup,
         })

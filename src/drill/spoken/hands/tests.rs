@@ -17,6 +17,13 @@ struct Table {
 
 impl Table {
     fn laid(routine: &Routine, hands: &Hands, seed: u64) -> Self {
+        if !hands.road.walked.is_empty() {
+            // In the middle of a road every card lies where the program said.
+            return Self {
+                world: hands.road.scene(routine).world.clone(),
+                choices: Draw::for_step(seed, "hands", 1),
+            };
+        }
         // The program cannot know how a shuffled deck lies.
         assert!(routine.shuffled.is_empty() || hands.road.seed != seed);
         Self {
@@ -78,10 +85,19 @@ fn perform(
     drill: Drill,
     questions: u32,
     seed: u64,
+    end: impl FnMut(&mut Hands, &Table) -> Vec<Deed>,
+) -> Went {
+    perform_on(routine, plan(&[drill], questions, seed), drill, end)
+}
+
+fn perform_on(
+    routine: &Arc<Routine>,
+    plan: crate::drill::Plan,
+    drill: Drill,
     mut end: impl FnMut(&mut Hands, &Table) -> Vec<Deed>,
 ) -> Went {
-    let mut hands =
-        Hands::new(Arc::clone(routine), plan(&[drill], questions, seed), drill).unwrap();
+    let seed = plan.seed;
+    let mut hands = Hands::new(Arc::clone(routine), plan, drill).unwrap();
     let mut table = Table::laid(routine, &hands, seed + 999);
     let mut went = Went {
         asked: 0,
@@ -485,11 +501,57 @@ fn what_is_spoken_says_the_choice_that_hands_follow() {
 }
 
 #[test]
-fn a_step_to_begin_from_is_refused() {
-    let mut asked = plan(&[Drill::Hands], 0, 1);
-    asked.from = Some(crate::routine::StepId("x".into()));
+fn a_road_can_begin_at_any_step_with_the_cards_laid_as_they_lie_there() {
+    for routine in shipped() {
+        for (n, stop) in routine.stops.iter().enumerate() {
+            if crate::drill::say::is_gate(stop) {
+                continue;
+            }
+            let mut asked = plan(&[Drill::Hands], 2, 4);
+            asked.from = Some(stop.id.clone());
+            let hands = match Hands::new(Arc::clone(&routine), asked.clone(), Drill::Hands) {
+                Ok(hands) => hands,
+                // An ending that few roads come to.
+                Err(DrillFault::NotReached(_)) => continue,
+                Err(fault) => panic!("{fault}"),
+            };
+            assert_eq!(
+                hands.road.next.as_ref().unwrap().stop,
+                StopIndex(u16::try_from(n).unwrap())
+            );
+            let Phase::SetUp(lay) = &hands.phase else {
+                panic!("{:?}", hands.phase);
+            };
+            assert_eq!(lay.so_far.is_empty(), n == 0);
+            // The cards are those of the road of the seed, walked by itself.
+            let road = crate::roads::sample(&routine, hands.road.seed).unwrap();
+            let before = &road
+                .walked
+                .iter()
+                .find(|walked| walked.stop.index() == n)
+                .unwrap()
+                .before;
+            if n > 0 {
+                for pile in &lay.piles {
+                    let names: Vec<String> = before
+                        .table
+                        .pile(pile.pile)
+                        .iter()
+                        .map(|laid| routine.pack.symbol(before.face_of(laid.card()).unwrap()))
+                        .collect();
+                    let laid: Vec<String> =
+                        pile.cards.iter().map(|card| card.short.clone()).collect();
+                    assert_eq!(laid, names);
+                }
+            }
+            let went = perform_on(&routine, asked, Drill::Hands, true_end);
+            assert_eq!(went.summary.right, went.summary.asked, "{}", routine.title);
+        }
+    }
+    let mut nowhere = plan(&[Drill::Hands], 0, 1);
+    nowhere.from = Some(crate::routine::StepId("x".into()));
     assert!(matches!(
-        Hands::new(made_up(1), asked, Drill::Hands),
-        Err(DrillFault::FromSetUp)
+        Hands::new(made_up(1), nowhere, Drill::Hands),
+        Err(DrillFault::NoStep(_))
     ));
 }

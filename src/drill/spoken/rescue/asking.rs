@@ -235,7 +235,11 @@ impl Rescue {
         } else {
             ("NOT QUITE", Sound::Wrong)
         };
-        let speech: Vec<_> = lines.first().map(|line| words::prompter(line)).into_iter().collect();
+        let speech: Vec<_> = lines
+            .first()
+            .map(|line| words::prompter(line))
+            .into_iter()
+            .collect();
         let told = RescueTold {
             along: self.along(now, None),
             right: Some(right),
@@ -303,7 +307,10 @@ impl Rescue {
         }
         let verdict = telling::word(&self.astray.verdict);
         let right = said == Some(verdict);
-        let (question, detail) = (format!("{} Safe, mend, out or lost?", met.told), met.name.clone());
+        let (question, detail) = (
+            format!("{} Safe, mend, out or lost?", met.told),
+            met.name.clone(),
+        );
         let kept = Kept {
             kind: Kind::Verdict,
             stop: case.stop,
@@ -320,7 +327,10 @@ impl Rescue {
             effects.extend(self.ask_mend(now));
             return effects;
         }
-        let mut lines = vec![format!("It is {}.", telling::in_words(&self.astray.verdict))];
+        let mut lines = vec![format!(
+            "It is {}.",
+            telling::in_words(&self.astray.verdict)
+        )];
         lines.push(telling::why(&self.ground, &self.astray, self.well()));
         let packets = if can_be_mended {
             Vec::new()
@@ -426,9 +436,8 @@ impl Rescue {
         if NOTHING.contains(&plain.as_str()) || GIVEN_UP.contains(&plain.as_str()) {
             return Ok(Vec::new());
         }
-        let sizes = |pile: PileId| {
-            u16::try_from(self.mending.real.table.size(pile)).unwrap_or(u16::MAX)
-        };
+        let sizes =
+            |pile: PileId| u16::try_from(self.mending.real.table.size(pile)).unwrap_or(u16::MAX);
         let reading = Reading {
             routine: &self.routine,
             usual: self.usual_pile(),
@@ -507,7 +516,9 @@ impl Rescue {
         }
         let (shown, fitting) = tables::look(&self.ground, &after, &tables, &sights);
         if shown.is_empty() {
-            return vec![SpokenEffect::Unread("There is nothing to see there.".to_owned())];
+            return vec![SpokenEffect::Unread(
+                "There is nothing to see there.".to_owned(),
+            )];
         }
         let scene = Scene {
             routine: self.ground.routine(),
@@ -536,7 +547,12 @@ impl Rescue {
         let Some(case) = self.case().cloned() else {
             return Vec::new();
         };
-        let worth = tables::worth(&self.ground, &self.mending.real, &self.mending.tables, deeds);
+        let worth = tables::worth(
+            &self.ground,
+            &self.mending.real,
+            &self.mending.tables,
+            deeds,
+        );
         let right = worth == Worth::Safe;
         let sure = match &self.astray.verdict {
             Verdict::Mend(plan) => telling::plan(&self.ground, &self.astray.real, plan),

@@ -158,8 +158,16 @@ fn one(reading: Reading<'_>, text: &str) -> Result<Option<Keyed>, String> {
         format!(
             "“{text}” is no mend of the list and no move that can be read. Moves are keyed like: cut 3; top to bottom; \
              turn 2; move 3 from {} to {}; look bottom",
-            reading.routine.piles.first().map_or("packet", String::as_str),
-            reading.routine.piles.last().map_or("packet", String::as_str),
+            reading
+                .routine
+                .piles
+                .first()
+                .map_or("packet", String::as_str),
+            reading
+                .routine
+                .piles
+                .last()
+                .map_or("packet", String::as_str),
         )
     };
     let all = tokens(reading.routine, text);
@@ -174,7 +182,9 @@ fn one(reading: Reading<'_>, text: &str) -> Result<Option<Keyed>, String> {
     };
     if matches!(verb, "look" | "glimpse" | "peek") {
         let (_, named) = text.split_once(char::is_whitespace).unwrap_or((text, ""));
-        return look(reading, named, rest).map(|look| Some(Keyed::Look(look))).ok_or_else(unknown);
+        return look(reading, named, rest)
+            .map(|look| Some(Keyed::Look(look)))
+            .ok_or_else(unknown);
     }
     let slots = Slots::of(rest);
     let deed = movement(reading, verb, &slots).ok_or_else(unknown)?;
@@ -260,7 +270,12 @@ fn movement(reading: Reading<'_>, verb: &str, slots: &Slots) -> Option<Move> {
     let from = slots.from.first().copied();
     let to = slots.to.first().copied();
     let pile = from.or(to).unwrap_or(reading.usual);
-    let known = |words: &[&str]| slots.words.iter().all(|word| words.contains(&word.as_str()));
+    let known = |words: &[&str]| {
+        slots
+            .words
+            .iter()
+            .all(|word| words.contains(&word.as_str()))
+    };
     let block = |take: End, count: u16, order: Kept| {
         // With no pile named after "to", the cards stay in their pile.
         let from = from.unwrap_or(if to.is_some() && slots.put.is_some() && from.is_none() {
@@ -292,7 +307,9 @@ fn movement(reading: Reading<'_>, verb: &str, slots: &Slots) -> Option<Move> {
             let take = if verb == "top" { End::Top } else { End::Bottom };
             match (slots.take, verb) {
                 // "3 from the bottom to the top".
-                (Some(End::Bottom), "top") => block(End::Bottom, slots.number().unwrap_or(1), Kept::Kept),
+                (Some(End::Bottom), "top") => {
+                    block(End::Bottom, slots.number().unwrap_or(1), Kept::Kept)
+                }
                 (_, _) => block(take, slots.number().unwrap_or(1), Kept::Kept),
             }
         }

@@ -14,11 +14,11 @@ pub(in crate::drill) mod tables;
 pub(in crate::drill) mod telling;
 pub(in crate::drill) mod whereabouts;
 
+use super::prompt::HandStep;
 use super::prompt::{
     Along, Deed, MendAsked, RescueTold, Sound, Speech, SpokenEffect, SpokenPrompt, StrayMet,
     WhereNow,
 };
-use super::prompt::HandStep;
 use crate::drill::prompt::{DrillFault, Plan};
 use crate::drill::summary::{Given, Summary, sum_up};
 use crate::drill::walk::first_road;
@@ -316,16 +316,14 @@ fn draw_road(
         let seed = plan.seed.wrapping_add(u64::from(number) - 1);
         let (road, begin) = first_road(routine, plan, seed)?;
         let mut draw = Draw::for_strays(plan.seed, number);
-        let Some((until, astray)) =
-            stray_on(ground, &road, begin, &mut draw, |case| {
-                let asked = routine
-                    .stop(case.stop)
-                    .and_then(|stop| asked_at.get(&stop.id))
-                    .copied()
-                    .unwrap_or(0);
-                strays.weight(ground, case, asked)
-            })
-        else {
+        let Some((until, astray)) = stray_on(ground, &road, begin, &mut draw, |case| {
+            let asked = routine
+                .stop(case.stop)
+                .and_then(|stop| asked_at.get(&stop.id))
+                .copied()
+                .unwrap_or(0);
+            strays.weight(ground, case, asked)
+        }) else {
             continue;
         };
         let interrupted = (begin == 0 && draw.below(INTERRUPTED) == 0)
@@ -392,8 +390,7 @@ fn stray_on(
 /// What can be known after so many stops.
 fn fitting(ground: &Ground, road: &Road, done: usize) -> crate::knowing::Knowledge {
     let routine = ground.routine();
-    let mut known =
-        crate::knowing::Knowledge::at_start(routine, crate::drill::asking::MOST_TABLES);
+    let mut known = crate::knowing::Knowledge::at_start(routine, crate::drill::asking::MOST_TABLES);
     for walked in road.walked.iter().take(done) {
         known.follow(routine, walked);
     }

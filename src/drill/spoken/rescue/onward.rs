@@ -143,9 +143,8 @@ impl Rescue {
             .filter(|walked| walked.stop == world.at)
             .count();
         let visit = u32::try_from(times + 1).unwrap_or(u32::MAX);
-        let choice = domain(routine, world)?.map(|open| {
-            open.sample(&mut Draw::for_step(self.road.seed, &stop.id.0, visit))
-        });
+        let choice = domain(routine, world)?
+            .map(|open| open.sample(&mut Draw::for_step(self.road.seed, &stop.id.0, visit)));
         let taken = take(routine, world, choice.as_ref())?;
         Ok(Walked {
             stop: world.at,
@@ -162,7 +161,9 @@ impl Rescue {
         let mut broken = Vec::new();
         let mut kept = 0;
         for walked in &self.onward.walked {
-            let all = routine.stop(walked.stop).map_or(0, |stop| stop.claims.len());
+            let all = routine
+                .stop(walked.stop)
+                .map_or(0, |stop| stop.claims.len());
             match broken_claims(routine, walked) {
                 Ok(claims) => {
                     kept += all - claims.len();
@@ -191,7 +192,11 @@ impl Rescue {
         world: &World,
         now: Millis,
     ) -> Vec<SpokenEffect> {
-        let speech: Vec<Speech> = lines.first().map(|line| words::prompter(line)).into_iter().collect();
+        let speech: Vec<Speech> = lines
+            .first()
+            .map(|line| words::prompter(line))
+            .into_iter()
+            .collect();
         let told = RescueTold {
             along: self.along(now, None),
             right: None,

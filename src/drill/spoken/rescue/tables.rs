@@ -134,12 +134,7 @@ enum Listed {
 }
 
 /// Every table that fits what was seen.
-fn listed(
-    rescuer: &Rescuer<'_>,
-    case: &Case,
-    fitted: &[World],
-    really: &Happened,
-) -> Listed {
+fn listed(rescuer: &Rescuer<'_>, case: &Case, fitted: &[World], really: &Happened) -> Listed {
     let mut found: FxHashSet<World> = FxHashSet::default();
     let mut tried = 0_usize;
     for world in fitted {

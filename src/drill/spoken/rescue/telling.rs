@@ -10,12 +10,8 @@ use crate::routine::{Routine, Scene, Sight, Value, World};
 use crate::table::Laid;
 
 /// The four answers: the key, the word, what it means.
-pub(in crate::drill) const ANSWERS: [(&str, &str); 4] = [
-    ("s", "safe"),
-    ("m", "mend"),
-    ("o", "out"),
-    ("l", "lost"),
-];
+pub(in crate::drill) const ANSWERS: [(&str, &str); 4] =
+    [("s", "safe"), ("m", "mend"), ("o", "out"), ("l", "lost")];
 
 /// The word of a verdict.
 pub(in crate::drill) fn word(verdict: &Verdict) -> &'static str {
@@ -81,11 +77,16 @@ pub(in crate::drill) fn why(ground: &Ground, astray: &Astray, well: usize) -> St
             )
         }
         Verdict::Lost { .. } if !astray.whole => {
-            "No row of up to three mends makes it safe on every table that fits what you saw.".to_owned()
+            "No row of up to three mends makes it safe on every table that fits what you saw."
+                .to_owned()
         }
         Verdict::Lost { .. } | Verdict::Undecided => format!(
             "No row of up to three mends makes it safe on {these}; left alone it ends well, whatever they do, on {} of them.",
-            if well == 0 { "none".to_owned() } else { well.to_string() }
+            if well == 0 {
+                "none".to_owned()
+            } else {
+                well.to_string()
+            }
         ),
     }
 }
@@ -263,7 +264,10 @@ pub(in crate::drill) fn known_table(ground: &Ground, tables: &[World]) -> Vec<St
 }
 
 /// The table as an audience sees it.
-pub(in crate::drill) fn seen_table(ground: &Ground, look: &super::whereabouts::Look) -> Vec<String> {
+pub(in crate::drill) fn seen_table(
+    ground: &Ground,
+    look: &super::whereabouts::Look,
+) -> Vec<String> {
     let routine = ground.routine();
     look.iter()
         .map(|(pile, size, top)| {

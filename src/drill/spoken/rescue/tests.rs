@@ -343,7 +343,10 @@ fn every_mend_that_is_accepted_is_safe_on_every_table_and_every_one_refused_is_n
             }
         }
     }
-    assert!(right >= 10 && luck >= 10 && wrong >= 10, "{right} {luck} {wrong}");
+    assert!(
+        right >= 10 && luck >= 10 && wrong >= 10,
+        "{right} {luck} {wrong}"
+    );
     assert!(cases.len() >= 5, "{cases:?}");
     assert!(verdicts.len() >= 3, "{verdicts:?}");
 }
@@ -412,12 +415,18 @@ fn where_are_we_takes_every_step_before_which_the_table_can_look_so_and_no_other
                     asked += 1;
                     either += usize::from(right.len() > 1);
                 }
-                said.extend(walked.sights.iter().cloned().filter(|one| {
-                    matches!(
-                        one,
-                        Sighted::Choice(..) | Sighted::Reply(..) | Sighted::Part { .. }
-                    )
-                }));
+                said.extend(
+                    walked
+                        .sights
+                        .iter()
+                        .filter(|one| {
+                            matches!(
+                                one,
+                                Sighted::Choice(..) | Sighted::Reply(..) | Sighted::Part { .. }
+                            )
+                        })
+                        .cloned(),
+                );
             }
         }
     }
@@ -444,35 +453,148 @@ fn moves_are_read_as_people_key_them() {
         order: crate::handling::Kept::Kept,
     };
     let expected = [
-        ("cut 3", Move::Cut { pile: packet, at: 3 }),
-        ("Cut the packet at 3.", Move::Cut { pile: packet, at: 3 }),
+        (
+            "cut 3",
+            Move::Cut {
+                pile: packet,
+                at: 3,
+            },
+        ),
+        (
+            "Cut the packet at 3.",
+            Move::Cut {
+                pile: packet,
+                at: 3,
+            },
+        ),
         ("cut: {pile: left, at: 2}", Move::Cut { pile: left, at: 2 }),
         ("top to bottom", block(packet, Top, 1, packet, Bottom)),
-        ("top two to the bottom", block(packet, Top, 2, packet, Bottom)),
+        (
+            "top two to the bottom",
+            block(packet, Top, 2, packet, Bottom),
+        ),
         ("3 under", block(packet, Top, 3, packet, Bottom)),
         ("bottom to top", block(packet, Bottom, 1, packet, Top)),
-        ("move 3 cards from packet to left", block(packet, Top, 3, left, Top)),
-        ("move: {from: packet, to: left, count: 2, put: bottom}", block(packet, Top, 2, left, Bottom)),
+        (
+            "move 3 cards from packet to left",
+            block(packet, Top, 3, left, Top),
+        ),
+        (
+            "move: {from: packet, to: left, count: 2, put: bottom}",
+            block(packet, Top, 2, left, Bottom),
+        ),
         ("move left to packet", block(left, Top, 6, packet, Top)),
-        ("turn 2", Move::Turn { pile: packet, count: 2 }),
-        ("turn over", Move::Turn { pile: packet, count: 6 }),
-        ("turn the top card over", Move::Turn { pile: packet, count: 1 }),
-        ("turn card 3", Move::TurnEach { pile: packet, places: vec![Place(3)] }),
-        ("turn the third card", Move::TurnEach { pile: packet, places: vec![Place(3)] }),
-        ("turn the bottom card over", Move::TurnEach { pile: packet, places: vec![Place(6)] }),
-        ("turn-each: {pile: packet, at: [1, 4]}", Move::TurnEach { pile: packet, places: vec![Place(1), Place(4)] }),
+        (
+            "turn 2",
+            Move::Turn {
+                pile: packet,
+                count: 2,
+            },
+        ),
+        (
+            "turn over",
+            Move::Turn {
+                pile: packet,
+                count: 6,
+            },
+        ),
+        (
+            "turn the top card over",
+            Move::Turn {
+                pile: packet,
+                count: 1,
+            },
+        ),
+        (
+            "turn card 3",
+            Move::TurnEach {
+                pile: packet,
+                places: vec![Place(3)],
+            },
+        ),
+        (
+            "turn the third card",
+            Move::TurnEach {
+                pile: packet,
+                places: vec![Place(3)],
+            },
+        ),
+        (
+            "turn the bottom card over",
+            Move::TurnEach {
+                pile: packet,
+                places: vec![Place(6)],
+            },
+        ),
+        (
+            "turn-each: {pile: packet, at: [1, 4]}",
+            Move::TurnEach {
+                pile: packet,
+                places: vec![Place(1), Place(4)],
+            },
+        ),
         ("reverse: left", Move::Reverse(left)),
-        ("swap 1 and 4", Move::Swap { pile: packet, a: Place(1), b: Place(4) }),
-        ("take the 2nd card from left to packet", Move::Take { from: left, at: Place(2), to: packet, put: Top }),
-        ("put at 3", Move::Put { from: packet, to: packet, at: Place(3) }),
-        ("deal 2 from packet to left, right face up", Move::Deal { from: packet, to: vec![left, PileId(2)], count: 2, up: Some(true) }),
-        ("gather left packet onto packet", Move::Gather { piles: vec![left, packet], onto: packet }),
+        (
+            "swap 1 and 4",
+            Move::Swap {
+                pile: packet,
+                a: Place(1),
+                b: Place(4),
+            },
+        ),
+        (
+            "take the 2nd card from left to packet",
+            Move::Take {
+                from: left,
+                at: Place(2),
+                to: packet,
+                put: Top,
+            },
+        ),
+        (
+            "put at 3",
+            Move::Put {
+                from: packet,
+                to: packet,
+                at: Place(3),
+            },
+        ),
+        (
+            "deal 2 from packet to left, right face up",
+            Move::Deal {
+                from: packet,
+                to: vec![left, PileId(2)],
+                count: 2,
+                up: Some(true),
+            },
+        ),
+        (
+            "gather left packet onto packet",
+            Move::Gather {
+                piles: vec![left, packet],
+                onto: packet,
+            },
+        ),
     ];
     for (text, mv) in expected {
-        assert_eq!(read(reading, text), Ok(vec![Keyed::Do(Mend::Move(mv))]), "{text}");
+        assert_eq!(
+            read(reading, text),
+            Ok(vec![Keyed::Do(Mend::Move(mv))]),
+            "{text}"
+        );
     }
-    for (text, mend) in [("1", 0), ("one-under", 0), ("Turned", 1), ("one under", 0), ("mend 2", 1)] {
-        assert_eq!(read(reading, text), Ok(vec![Keyed::Do(Mend::Mend(mend))]), "{text}");
+    for (text, mend) in [
+        ("1", 0),
+        ("one-under", 0),
+        ("Turned", 1),
+        ("one under", 0),
+        ("mend 2", 1),
+    ] {
+        assert_eq!(
+            read(reading, text),
+            Ok(vec![Keyed::Do(Mend::Mend(mend))]),
+            "{text}"
+        );
     }
     for (text, look) in [
         ("look bottom", Look::Card(packet, Place(6))),
@@ -482,7 +604,18 @@ fn moves_are_read_as_people_key_them() {
     ] {
         assert_eq!(read(reading, text), Ok(vec![Keyed::Look(look)]), "{text}");
     }
-    for text in ["", " ; ", "9", "cut", "fly 3", "cut the cake", "swap 1", "turn 1 2 bottom", "3", "packet"] {
+    for text in [
+        "",
+        " ; ",
+        "9",
+        "cut",
+        "fly 3",
+        "cut the cake",
+        "swap 1",
+        "turn 1 2 bottom",
+        "3",
+        "packet",
+    ] {
         assert!(read(reading, text).is_err(), "{text}");
     }
 }
@@ -566,8 +699,7 @@ fn who_knows_everything_has_everything_right_and_every_road_ends_well_after_a_me
     let mut kinds: BTreeMap<String, u32> = BTreeMap::new();
     for routine in shipped() {
         let plan = plan(&[Drill::Rescue], 5, 11);
-        let mut rescue =
-            Rescue::new(Arc::clone(&routine), plan, Strays::default()).unwrap();
+        let mut rescue = Rescue::new(Arc::clone(&routine), plan, Strays::default()).unwrap();
         let (kept, told) = perform(&mut rescue, knowing);
         assert!(kept.len() >= 5, "{}", routine.title);
         for answered in &kept {
@@ -597,7 +729,10 @@ fn who_knows_nothing_has_everything_wrong_and_is_told_why() {
     let mut rescue = Rescue::new(Arc::clone(routine), plan, Strays::default()).unwrap();
     let (kept, told) = perform(&mut rescue, |_| "-".to_owned());
     assert!(kept.len() >= 4);
-    assert!(kept.iter().all(|answered| !answered.right && answered.given == "-"));
+    assert!(
+        kept.iter()
+            .all(|answered| !answered.right && answered.given == "-")
+    );
     let wrong: Vec<&RescueTold> = told.iter().filter(|one| one.right == Some(false)).collect();
     assert_eq!(wrong.len(), kept.len());
     assert!(wrong.iter().all(|one| !one.lines.is_empty()));
@@ -613,9 +748,13 @@ fn the_same_seed_brings_the_same_strays_and_the_notes_after_shows_bring_some_mor
         let plan = plan(&[Drill::Rescue], 4, seed);
         (1..=6)
             .map(|number| {
-                let drawn =
-                    draw_road((routine, &ground), (&plan, strays), number, &BTreeMap::new())
-                        .unwrap();
+                let drawn = draw_road(
+                    (routine, &ground),
+                    (&plan, strays),
+                    number,
+                    &BTreeMap::new(),
+                )
+                .unwrap();
                 chance::name_of(&ground, &ground.cases()[drawn.astray.case])
             })
             .collect()

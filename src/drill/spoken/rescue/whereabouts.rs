@@ -4,13 +4,13 @@
 //! was said is listed; each step before which one of them looks the same is right. Where the tables cannot be listed, or the
 //! look fits more than [`MOST_RIGHT`] steps, it is not asked.
 
+use crate::cards::Card;
 use crate::drill::asking::MOST_TABLES;
 use crate::knowing::{Done, Knowledge};
 use crate::rescue::Ground;
 use crate::roads::{Sighted, Walked};
 use crate::routine::{Scene, Seen, StopIndex, World};
 use crate::table::PileId;
-use crate::cards::Card;
 use std::collections::BTreeSet;
 
 /// A look that fits more steps than this says too little.
@@ -112,11 +112,7 @@ pub(in crate::drill) fn right_steps(
                     Some(_) => {}
                 }
             }
-            let gate = |at: &StopIndex| {
-                routine
-                    .stop(*at)
-                    .is_none_or(crate::drill::say::is_gate)
-            };
+            let gate = |at: &StopIndex| routine.stop(*at).is_none_or(crate::drill::say::is_gate);
             if right.len() > MOST_RIGHT || right.iter().any(gate) {
                 right.clear();
             }

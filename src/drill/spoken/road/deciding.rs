@@ -116,7 +116,7 @@ impl HandRoad {
 
     /// Whether the program knows more than the performer can: somebody has thought of something.
     pub(super) fn apart(&self, decided: &Decided) -> bool {
-        !self.thoughts.is_empty() || matches!(decided, Decided::Thought(_))
+        self.laid || !self.thoughts.is_empty() || matches!(decided, Decided::Thought(_))
     }
 
     /// Who decides at a fork, if it were this.
