@@ -17,6 +17,7 @@ MISSING = {
 }
 BRITISH = {
     "oh": ["AH UH", "ER UH"],
+    "hers": ["HH AH Z"],
 }
 
 # What the recogniser gives up too early at its usual beams is listened to once more with these.
@@ -55,7 +56,7 @@ class Recogniser:
                 self.file.write(f"{word}{f'({i})' if i > 1 else ''} {sound}\n")
         self.file.flush()
         self.model = model("en-us/en-us")
-        self.quick, self.patient, self.several = self._decoder(self.phrases, {}), None, []
+        self.quick, self.patient, self.several = self._decoder(self.phrases, {}), None, None
 
     def _decoder(self, phrases, beams, most=1):
         decoder = pocketsphinx.Decoder(hmm=self.model, dict=self.file.name, lm=None, loglevel="FATAL", samprate=RATE, **beams)
@@ -65,17 +66,14 @@ class Recogniser:
         decoder.activate_search("stage")
         return decoder
 
-    def hear_all(self, samples, most=4):
+    def hear_all(self, samples, most=3):
         """What was heard where up to so many phrases may follow one another, spelled as `words` spells them."""
-        self.several = self.several or [self._decoder(self.phrases, beams, most) for beams in ({}, PATIENT)]
-        heard = self._listen(self.several[0], samples)
-        return heard if self._whole(heard, most) else self._listen(self.several[1], samples)
-
-    def _whole(self, heard, most):
-        """Whether it is nothing but whole phrases, one to so many."""
-        return most > 0 and any(
-            heard == phrase or heard.startswith(phrase + " ") and self._whole(heard[len(phrase) + 1:], most - 1)
-            for phrase in self.phrases)
+        self.several = self.several or self._decoder(self.phrases, {}, most)
+        loud = np.flatnonzero(np.abs(samples.astype(int)) > 1000)
+        if not len(loud):
+            return ""
+        samples = samples[max(0, loud[0] - RATE // 5):loud[-1] + RATE // 5]
+        return self._listen(self.several, samples) or self.hear(samples)
 
     def hear(self, samples):
         """The phrase that was heard, spelled as `words` spells it; empty if none."""

@@ -47,7 +47,8 @@ class Show:
                 [program, *words], stdin=secondary, stdout=secondary, stderr=errors, env=environment, start_new_session=True,
                 preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0))
         os.close(secondary)
-        threading.Thread(target=self._read, daemon=True).start()
+        self.reader = threading.Thread(target=self._read, daemon=True)
+        self.reader.start()
 
     def _read(self):
         while True:
@@ -110,6 +111,7 @@ class Show:
     def end(self, patience=10):
         """Waits for the program to end; its exit code."""
         code = self.process.wait(patience)
+        self.reader.join(patience)
         os.close(self.primary)
         return code
 
@@ -130,6 +132,9 @@ class Turn:
 
     def __init__(self, show):
         rows = show.rows()
+        # A large screen leaves a margin.
+        margin = min((len(row) - len(row.lstrip()) for row in rows if row.strip()), default=0)
+        rows = [row[margin:] for row in rows]
         text, foot = "\n".join(rows), show.foot()
         plain = [row for row in rows[3:-1] if re.search(r"[a-z]", row)]
         self.kind, self.spoken, self.key = None, [], None
@@ -138,7 +143,7 @@ class Turn:
         elif "done, go on" in foot:
             self.kind = "step"
             # Over the title stands what the spectator says, or what the hands do freely; under it what is done.
-            title = next((row.strip() for row in plain if re.match(r" ?[^\s·!▸“]", row) and "”" not in row), None)
+            title = next((row for row in plain if re.match(r"[^\s·!▸“]", row)), None)
             self.title = title
             if title:
                 self.spoken.append(("title", title))
@@ -151,10 +156,14 @@ class Turn:
             self.kind, self.key = "ending", b"y"
             self.spoken.append(("question", "Did the ending come true?"))
         elif "enter answer" in foot:
-            self.kind, self.key = "question", b"-\r"
+            self.kind, self.key = "question", b"-"
             self.spoken.append(("question", plain[0].strip()))
         elif "enter go on" in foot:
             self.kind, self.key = "correction", b"\r"
+            answer = "\n".join(plain).split("Not quite. ")
+            if len(answer) == 2:
+                told = " ".join(answer[1].split()).split(" Why: ")
+                self.spoken += [("correction", part) for part in told]
         elif "once more" in foot:
             self.kind = "summary"
         self.rows = rows
