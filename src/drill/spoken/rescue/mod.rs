@@ -9,6 +9,7 @@
 mod asking;
 pub(in crate::drill) mod chance;
 pub(in crate::drill) mod keyed;
+mod mending;
 mod onward;
 pub(in crate::drill) mod tables;
 pub(in crate::drill) mod telling;
