@@ -137,6 +137,13 @@ impl Choices {
         self.by_visit.get(&(name, visit)).cloned()
     }
 
+    /// The same with one more choice; a card by what is printed on it.
+    #[must_use]
+    pub fn with(mut self, name: NameId, visit: u32, value: Value) -> Self {
+        self.by_visit.insert((name, visit), value);
+        self
+    }
+
     /// The choices of a road that was walked, those that are wanted; cards by what is printed on them.
     #[must_use]
     pub fn of_road(routine: &Routine, walked: &[Walked], wanted: impl Fn(&Walked) -> bool) -> Self {

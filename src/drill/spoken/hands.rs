@@ -3,9 +3,9 @@
 mod asking;
 mod ending;
 mod laying;
+mod slipped;
 mod stepping;
 
-use super::packet::Typed;
 use super::prompt::{
     Along, Deed, EnterPacket, HandMarked, HandQuestion, HandStep, Judge, LaySetUp, Sound, Speech,
     SpokenEffect, SpokenPrompt, Verdict, WhereWrong, Which,
@@ -16,6 +16,7 @@ use crate::drill::prompt::{DrillFault, Plan};
 use crate::drill::question::{Drill, Key};
 use crate::drill::summary::{Given, Summary, sum_up};
 use crate::drill::walk::first_road;
+use crate::rescue::slip::Got;
 use crate::roads::{Draw, Sighted};
 use crate::routine::{Millis, Routine, StopIndex};
 use crate::table::PileId;
@@ -72,7 +73,7 @@ pub(super) struct Hands {
     /// Whether the end of the step's time was rung.
     rung: bool,
     said: Vec<Speech>,
-    packets: Vec<(PileId, Vec<Typed>)>,
+    packets: Got,
     typed: Vec<String>,
     /// How long each whole road took.
     wholes: Vec<Millis>,
@@ -99,7 +100,7 @@ impl Hands {
             road_since: Millis(0),
             rung: false,
             said: Vec::new(),
-            packets: Vec::new(),
+            packets: Got::default(),
             typed: Vec::new(),
             wholes: Vec::new(),
         };

@@ -3,12 +3,13 @@
 use super::{Hands, Phase};
 use crate::drill::question::Kind;
 use crate::drill::say;
-use crate::drill::spoken::packet::{Says, read, says};
+use crate::drill::spoken::packet::{Says, says};
 use crate::drill::spoken::prompt::{
     EnterPacket, Judge, Sound, Speech, SpokenEffect, Verdict, WhereWrong,
 };
 use crate::drill::spoken::{kept, words};
 use crate::drill::summary::Given;
+use crate::rescue::slip::Got;
 use crate::routine::{Millis, StopIndex};
 use crate::table::PileId;
 use std::sync::Arc;
@@ -140,7 +141,7 @@ impl Hands {
     }
 
     pub(super) fn not_true(&mut self, now: Millis) -> Vec<SpokenEffect> {
-        self.packets.clear();
+        self.packets = Got::default();
         self.typed.clear();
         let mut piles: Vec<(usize, PileId)> = self
             .road
@@ -185,40 +186,51 @@ impl Hands {
         text: &str,
         now: Millis,
     ) -> Vec<SpokenEffect> {
-        let typed = match read(&self.routine, text) {
-            Ok(typed) => typed,
-            Err(part) => {
+        if !text.trim().is_empty() {
+            if let Err(fault) = self.packets.add(&self.routine, pile, text) {
                 return vec![SpokenEffect::Unread(format!(
-                    "“{part}” is no card here, no colour and no suit; ? stands for a card you do not know."
+                    "{}.",
+                    say::capital(&fault.to_string())
                 ))];
             }
-        };
-        if !typed.is_empty() {
+            self.only_the_top();
             let name = self.routine.pile_name(pile);
             self.typed.push(format!("{name}: {}", text.trim()));
-            self.packets.push((pile, typed));
         }
-        match says(&self.routine, &self.road.all, self.finale(), &self.packets) {
+        let said = says(&self.routine, &self.road.all, self.finale(), &self.packets);
+        // Tables that were too many to be listed are followed in another way by who looks for slips.
+        let listed = self.road.all.worlds().is_some();
+        let look = match said {
+            Says::CannotBe => true,
+            Says::Nothing | Says::CouldBe => !listed && self.packets.says_something(),
+        };
+        if look && let Some(effects) = self.slipped(rest.clone(), now) {
+            return effects;
+        }
+        match said {
             Says::CannotBe => self.ask_where(
                 "No road leads to this packet: something went wrong in the hands.",
                 now,
             ),
             Says::Nothing | Says::CouldBe if !rest.is_empty() => self.ask_pile(rest, now),
-            Says::CouldBe => {
-                let given = self.typed.join("; ");
-                let mut effects = self.keep_steps();
-                effects.push(self.keep_ending(true, &given));
-                effects.extend(self.verdict(
-                    "These cards could lie just so, and then the ending holds. Your hands were right; look at what \
-                     you said and turned at the end."
-                        .to_owned(),
-                    true,
-                    now,
-                ));
-                effects
-            }
+            Says::CouldBe => self.could_be(now),
             Says::Nothing => self.ask_where("The cards alone do not tell.", now),
         }
+    }
+
+    /// The cards could lie just so when all is done as written.
+    pub(super) fn could_be(&mut self, now: Millis) -> Vec<SpokenEffect> {
+        let given = self.typed.join("; ");
+        let mut effects = self.keep_steps();
+        effects.push(self.keep_ending(true, &given));
+        effects.extend(self.verdict(
+            "These cards could lie just so, and then the ending holds. Your hands were right; look at what you said and \
+             turned at the end."
+                .to_owned(),
+            true,
+            now,
+        ));
+        effects
     }
 
     pub(super) fn ask_where(&mut self, found: &str, now: Millis) -> Vec<SpokenEffect> {
@@ -242,7 +254,7 @@ impl Hands {
     }
 
     /// The last word on a road, shown and said.
-    fn verdict(&mut self, words: String, right: bool, now: Millis) -> Vec<SpokenEffect> {
+    pub(super) fn verdict(&mut self, words: String, right: bool, now: Millis) -> Vec<SpokenEffect> {
         let told = words::prompter(&words);
         self.phase = Phase::Verdict(Verdict {
             along: self.along(now, None),
@@ -278,39 +290,10 @@ impl Hands {
                     .to_owned(),
             ),
             Some((stop, title)) => {
-                let stop = *stop;
-                let took = self
-                    .times
-                    .iter()
-                    .find(|(at, _)| *at == stop)
-                    .map_or(Millis(0), |(_, took)| *took);
-                if let Some(step) = self.routine.stop(stop) {
-                    self.answers.push(Given {
-                        step: step.id.clone(),
-                        drill: self.drill,
-                        kind: Kind::Slip,
-                        right: false,
-                        again: false,
-                        total: took,
-                    });
-                }
-                let effect = SpokenEffect::Keep(kept::lived(
-                    &self.routine,
-                    &self.road_so_far(),
-                    (self.drill, Kind::Slip, stop),
-                    &kept::Lived {
-                        question: "Where did it go wrong?",
-                        expected: "nowhere",
-                        given: if given.is_empty() { "here" } else { &given },
-                        right: false,
-                        first: took,
-                        total: took,
-                    },
-                ));
-                let title = title.trim_end_matches('.');
+                let (stop, title) = (*stop, title.trim_end_matches('.').to_owned());
                 (
-                    effect,
-                    format!("Noted: “{title}” will come back. Do it a few times by itself, slowly."),
+                    self.keep_slip(stop, if given.is_empty() { "here" } else { &given }),
+                    noted(&title),
                 )
             }
         };
@@ -318,4 +301,41 @@ impl Hands {
         effects.extend(self.verdict(words, false, now));
         effects
     }
+
+    /// A slip at a step: it will come back.
+    pub(super) fn keep_slip(&mut self, stop: StopIndex, given: &str) -> SpokenEffect {
+        let took = self
+            .times
+            .iter()
+            .find(|(at, _)| *at == stop)
+            .map_or(Millis(0), |(_, took)| *took);
+        if let Some(step) = self.routine.stop(stop) {
+            self.answers.push(Given {
+                step: step.id.clone(),
+                drill: self.drill,
+                kind: Kind::Slip,
+                right: false,
+                again: false,
+                total: took,
+            });
+        }
+        SpokenEffect::Keep(kept::lived(
+            &self.routine,
+            &self.road_so_far(),
+            (self.drill, Kind::Slip, stop),
+            &kept::Lived {
+                question: "Where did it go wrong?",
+                expected: "nowhere",
+                given,
+                right: false,
+                first: took,
+                total: took,
+            },
+        ))
+    }
+}
+
+/// What comes of a slip at a step.
+pub(super) fn noted(title: &str) -> String {
+    format!("Noted: “{title}” will come back. Do it a few times by itself, slowly.")
 }

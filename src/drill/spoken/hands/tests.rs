@@ -6,7 +6,8 @@ use crate::drill::spoken::prompt::Speaker;
 use crate::drill::spoken::road::{Decided, Next};
 use crate::drill::tests::made_up::made_up;
 use crate::drill::tests::play::{plan, shipped};
-use crate::roads::{domain, start, take};
+use crate::handling::{End, Kept, Move};
+use crate::roads::{Shuffler, domain, start, take};
 use crate::routine::{Scene, Value, World};
 
 /// A performer with real cards: the free choices are theirs.
@@ -304,9 +305,12 @@ fn a_packet_that_no_road_leads_to_is_found_and_the_step_that_is_named_is_weak() 
                 let cards = packet(&routine, hands, table);
                 hands.update(&Deed::Answer(cards.join(" ")), Millis(2));
             }
-            match hands.phase {
-                // In a shuffled deck, or after a shuffle, it could lie so all the same.
-                Phase::Verdict(_) => vec![Deed::Go],
+            match &hands.phase {
+                // In a shuffled deck, or after a shuffle, it could lie so all the same; or a slip is named at once.
+                Phase::Verdict(verdict) => {
+                    found += usize::from(!verdict.right);
+                    vec![Deed::Go]
+                }
                 _ => {
                     found += 1;
                     vec![Deed::Answer("2".into())]
@@ -322,6 +326,119 @@ fn a_packet_that_no_road_leads_to_is_found_and_the_step_that_is_named_is_weak() 
         }
     }
     assert!(found > 0);
+}
+
+/// Hands that lift the first block that should be dealt one by one.
+struct Lifting {
+    lifted: bool,
+}
+
+impl Shuffler for Lifting {
+    fn shuffle(
+        &mut self,
+        routine: &Routine,
+        world: &mut World,
+        mv: &Move,
+        by: crate::routine::NameId,
+    ) -> Result<(), crate::routine::Fault> {
+        crate::roads::AsChosen.shuffle(routine, world, mv, by)
+    }
+    fn carry_out(&mut self, world: &mut World, mv: &Move) -> Result<(), crate::routine::Fault> {
+        if let Move::Deal {
+            from,
+            to,
+            count: count @ 3..,
+            up: None,
+        } = mv
+            && let [to] = to.as_slice()
+            && !self.lifted
+        {
+            self.lifted = true;
+            let (from, to, count) = (*from, *to, *count);
+            let block = Move::Block {
+                from,
+                take: End::Top,
+                count,
+                to,
+                put: End::Top,
+                order: Kept::Kept,
+            };
+            return crate::roads::do_plainly(world, &block);
+        }
+        crate::roads::do_plainly(world, mv)
+    }
+}
+
+#[test]
+fn a_block_lifted_instead_of_dealt_is_named_with_its_step_and_kept_as_a_slip() {
+    let (mut lifted, mut named) = (0, 0);
+    for routine in shipped()
+        .iter()
+        .filter(|routine| routine.shuffled.is_empty())
+    {
+        for seed in 0..8 {
+            let hands = Hands::new(
+                Arc::clone(routine),
+                plan(&[Drill::Hands], 0, seed),
+                Drill::Hands,
+            );
+            let mut hands = hands.unwrap();
+            let mut table = Table::laid(routine, &hands, seed + 999);
+            let (mut clumsy, mut at) = (Lifting { lifted: false }, None);
+            let mut kept = Vec::new();
+            for now in 1..500 {
+                let deed = match hands.phase.clone() {
+                    Phase::Step(_) => {
+                        let next = hands.road.next.clone().unwrap();
+                        let value = match &next.decided {
+                            Decided::Nobody => None,
+                            Decided::Spoken(value) | Decided::Thought(value) => Some(value.clone()),
+                            Decided::Free => {
+                                let open = domain(routine, &table.world).unwrap().unwrap();
+                                Some(open.sample(&mut table.choices))
+                            }
+                        };
+                        let before = clumsy.lifted;
+                        table.world = crate::roads::pass_by_hand(
+                            routine,
+                            &table.world,
+                            value.as_ref(),
+                            &mut clumsy,
+                        )
+                        .unwrap();
+                        if clumsy.lifted && !before {
+                            at = routine.stop(next.stop).map(|stop| stop.id.clone());
+                        }
+                        Deed::Go
+                    }
+                    Phase::Judge(_) => Deed::Back,
+                    Phase::Packet(..) => Deed::Answer(packet(routine, &hands, &table).join(" ")),
+                    Phase::Where(_) => Deed::Answer(String::new()),
+                    Phase::Done(_) => break,
+                    Phase::Which(_, meant, _) => Deed::Answer(
+                        (meant.iter().position(|told| table.answers(told)).unwrap() + 1)
+                            .to_string(),
+                    ),
+                    Phase::Ask(_) => Deed::Answer("-".into()),
+                    Phase::SetUp(_) | Phase::Answered(_) | Phase::Marked(_) | Phase::Verdict(_) => {
+                        Deed::Go
+                    }
+                };
+                for effect in hands.update(&deed, Millis(now)) {
+                    if let SpokenEffect::Keep(answered) = effect {
+                        kept.push(answered);
+                    }
+                }
+            }
+            let Some(at) = at else { continue };
+            lifted += 1;
+            named += usize::from(kept.iter().any(|one| {
+                one.kind == "slip" && one.step == at && one.given.contains("as a block")
+            }));
+        }
+    }
+    assert!(lifted >= 8, "{lifted}");
+    assert!(named * 10 >= lifted * 8, "{named} of {lifted}");
 }
 
 #[test]
