@@ -126,6 +126,15 @@ impl Layer {
     }
 }
 
+/// What is looked for on a walk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Looking {
+    /// Whether the packet is right.
+    Rightness,
+    /// Single slips too, and a card, if it is missing, that may have left the table before any step.
+    ForSlips(Option<Card>),
+}
+
 /// All that was walked.
 #[derive(Debug, Default)]
 pub(super) struct Walk {
@@ -136,8 +145,8 @@ pub(super) struct Walk {
 }
 
 impl Walk {
-    /// Walks the road with one slip at most. `lost` is a card that may have left the table before any step.
-    fn new(case: &Case<'_>, lost: Option<Card>) -> Self {
+    /// Walks the road with no slip, or with one at most.
+    fn new(case: &Case<'_>, looking: Looking) -> Self {
         let mut walk = Self {
             complete: true,
             ..Self::default()
@@ -170,7 +179,8 @@ impl Walk {
                     complete = false;
                     break;
                 }
-                let (followed, taken) = on(case, (state, tag), nth, lost, &mut next, &mut number);
+                let (followed, taken) =
+                    on(case, (state, tag), nth, looking, &mut next, &mut number);
                 complete &= followed;
                 steps += taken;
             }
@@ -187,7 +197,7 @@ fn on(
     case: &Case<'_>,
     (state, tag): (&State, &Tag),
     nth: u16,
-    lost: Option<Card>,
+    looking: Looking,
     next: &mut Layer,
     number: &mut impl FnMut(Slip) -> u32,
 ) -> (bool, u64) {
@@ -225,6 +235,9 @@ fn on(
         };
         let right = scaled.right;
         keep(next, case.step(&state, choice, &[]), scaled);
+        let Looking::ForSlips(lost) = looking else {
+            continue;
+        };
         if right <= 0.0 {
             continue;
         }
@@ -283,24 +296,36 @@ pub fn explain(case: &Case<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Report {
         [CardFault::Missing(card)] => Some(*card),
         _ => None,
     };
-    let walk = Walk::new(case, lost);
+    // Whether all was done as written is quickly seen, and mostly so.
+    let straight = Walk::new(case, Looking::Rightness);
+    let right = straight
+        .ends()
+        .iter()
+        .any(|(state, _)| case.done(state) && case.fit(state) > 0.0);
+    let walk = if right {
+        straight
+    } else {
+        Walk::new(case, Looking::ForSlips(lost))
+    };
     let mut report = Report {
         cards,
-        right: false,
+        right,
         explanations: Vec::new(),
         nearest: None,
         pairs: Pairs::NotNeeded,
         complete: walk.complete,
     };
+    if report.right {
+        return report;
+    }
     let mut found: FxHashMap<u32, f64> = FxHashMap::default();
     let mut nearest: Option<(Option<u32>, usize)> = None;
-    for (state, tag) in walk.layers.last().map_or(&[][..], |layer| &layer.states) {
+    for (state, tag) in walk.ends() {
         if !case.done(state) {
             continue;
         }
         let fit = case.fit(state);
         if fit > 0.0 {
-            report.right |= tag.right > 0.0;
             for (slip, likely) in &tag.slips {
                 *found.entry(*slip).or_default() += likely * fit;
             }
@@ -319,9 +344,6 @@ pub fn explain(case: &Case<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Report {
                 nearest = Some((slip, off));
             }
         }
-    }
-    if report.right {
-        return report;
     }
     let singles: Vec<(Vec<Slip>, f64)> = found
         .into_iter()
@@ -344,6 +366,11 @@ pub fn explain(case: &Case<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Report {
 }
 
 impl Walk {
+    /// The states after the last step.
+    fn ends(&self) -> &[(State, Tag)] {
+        self.layers.last().map_or(&[], |layer| &layer.states)
+    }
+
     pub(super) fn slip(&self, id: u32) -> Option<&Slip> {
         self.slips.get(usize::try_from(id).ok()?)
     }

@@ -1,7 +1,7 @@
 //! What the hands most likely did, by the packet they ended with.
 
-use super::ending::noted;
 use super::Hands;
+use super::ending::noted;
 use crate::drill::say;
 use crate::drill::spoken::prompt::SpokenEffect;
 use crate::rescue::slip::{Case, Report, card_words, explain, explanation_words};
