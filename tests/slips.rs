@@ -6,10 +6,11 @@ mod planted_slips;
 
 use allroads::cards::Card;
 use allroads::rescue::slip::{
-    CardFault, Case, Got, MOST_STEPS, Pairs, Report, SlipKind, Wrong, explain, explanation_words,
+    CardFault, Case, Effect, Got, Looked, MOST_STEPS, Pairs, Reach, Report, SlipKind, Wrong,
+    consequences, explain, explanation_words,
 };
-use allroads::roads::{Choices, sample, unknown_start};
-use allroads::routine::{Routine, load};
+use allroads::roads::{Choices, domain, sample, take, unknown_start};
+use allroads::routine::{Routine, Scene, Value, World, load};
 use planted_slips::{got, shipped, tally};
 use std::time::Duration;
 
@@ -483,6 +484,60 @@ finale:
     - says: all eight are there
       count: {piles: [packet], is: 8}
 ";
+
+/// Whether every road from here keeps the claims of the ending: every branch, one by one.
+fn keeps(routine: &Routine, world: &World) -> bool {
+    let Some(stop) = routine.stop(world.at) else {
+        return true;
+    };
+    let branches: Vec<Option<Value>> = match domain(routine, world) {
+        Err(_) => return false,
+        Ok(None) => vec![None],
+        Ok(Some(fork)) => fork.branches().map(Some).collect(),
+    };
+    branches.iter().all(|choice| {
+        take(routine, world, choice.as_ref()).is_ok_and(|taken| {
+            let world = &taken.world;
+            stop.claims
+                .iter()
+                .all(|claim| claim.kind.holds(Scene { routine, world }) == Ok(true))
+                && keeps(routine, world)
+        })
+    })
+}
+
+#[test]
+fn lifting_instead_of_dealing_in_the_alternating_packet_of_ten_is_fatal_exactly_for_two_four_six_and_eight()
+ {
+    let routine = load(TEN, "ten", 0).unwrap();
+    let reach = Reach {
+        all: 20_000,
+        roads: 10,
+    };
+    let (found, looked) = consequences(&routine, reach, &mut |world| {
+        if keeps(&routine, world) {
+            Effect::Harmless
+        } else {
+            Effect::Fatal
+        }
+    });
+    assert_eq!(looked, Looked::All);
+    let deal = routine.find_step("deal").unwrap();
+    let lifted = found
+        .iter()
+        .find(|one| one.stop == deal && one.kind == SlipKind::Lifted)
+        .unwrap();
+    assert_eq!(lifted.effect, Effect::Fatal);
+    let fatal: Vec<Value> = lifted
+        .by_choice
+        .iter()
+        .filter(|(_, effect)| *effect == Effect::Fatal)
+        .map(|(value, _)| value.clone())
+        .collect();
+    assert_eq!(fatal, [2, 4, 6, 8].map(Value::Int));
+    // Of one card lifting is dealing; the other numbers are all there.
+    assert_eq!(lifted.by_choice.len(), 8);
+}
 
 #[test]
 fn where_nothing_fits_the_nearest_is_told() {

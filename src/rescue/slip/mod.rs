@@ -7,6 +7,7 @@
 //! What nobody saw is not guessed: a choice that is not told can be any that the fork offers, a riffle every interleaving
 //! of its two parts.
 
+mod consequences;
 mod count;
 mod got;
 mod hands;
@@ -18,6 +19,7 @@ mod state;
 mod words;
 mod wrong;
 
+pub use consequences::{Consequence, Effect, Looked, Reach, consequences};
 pub use count::CardFault;
 pub use got::{Found, Got, GotFault, Held, Seen};
 pub use hands::Doing;

@@ -82,6 +82,14 @@ impl<'a> Case<'a> {
         }
     }
 
+    /// A state in the middle of a road.
+    pub(super) fn at(&self, world: World) -> State {
+        State {
+            world,
+            ..self.begin()
+        }
+    }
+
     pub(super) fn done(&self, state: &State) -> bool {
         self.routine.stop(state.world.at).is_none()
     }
