@@ -1,8 +1,8 @@
 //! The command line.
 
 use super::{
-    check, completions, find, log, new, plan, progress, prove, rehearse, reset, setup, sheet,
-    shows, slip, sound_check, walk,
+    check, completions, find, log, new, plan, progress, prove, rehearse, rescue, reset, setup,
+    sheet, shows, slip, sound_check, walk,
 };
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
@@ -48,6 +48,8 @@ pub enum Command {
     Shows(shows::ShowsArgs),
     /// Walk one road of a routine
     Walk(walk::WalkArgs),
+    /// Say what to do when a spectator does something that was not offered
+    Rescue(rescue::RescueArgs),
     /// Say which handling mistake explains the packet you ended with
     Slip(slip::SlipArgs),
     /// Show how the cards lie before the routine begins

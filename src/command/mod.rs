@@ -26,6 +26,7 @@ mod plan;
 mod progress;
 mod prove;
 mod rehearse;
+mod rescue;
 mod reset;
 mod schema;
 mod setup;
@@ -112,6 +113,7 @@ fn dispatch(
         Some(Command::Shows(args)) => shows::run(&args, machine, out),
         Some(Command::Find(args)) => find::run(&args, machine, out),
         Some(Command::Walk(args)) => walk::run(&args, machine, out),
+        Some(Command::Rescue(args)) => rescue::run(&args, machine, out),
         Some(Command::Slip(args)) => slip::run(&args, out),
         Some(Command::Setup(args)) => setup::run(&args, out),
         Some(Command::Reset(args)) => reset::run(&args, out),

@@ -75,7 +75,13 @@ struct Walker<'j, 'r> {
 }
 
 /// Goes all roads of the ground's own stops; `own` says how many stops those are.
-pub(super) fn reach(judge: &mut Judge<'_>, start: World, own: usize, budget: Budget) -> Reach {
+pub(super) fn reach(
+    judge: &mut Judge<'_>,
+    start: World,
+    own: usize,
+    budget: Budget,
+    stop: &dyn Fn() -> bool,
+) -> Reach {
     let routine = judge.routine();
     let unbounded = |stop: &Stop| {
         stop.fork
@@ -115,6 +121,10 @@ pub(super) fn reach(judge: &mut Judge<'_>, start: World, own: usize, budget: Bud
         walker.cut_down(&mut wave, number);
         let mut next: Vec<Going> = Vec::new();
         for going in wave {
+            if stop() {
+                walker.partial = true;
+                continue;
+            }
             walker.step(&going, &mut next);
         }
         wave = united(next);

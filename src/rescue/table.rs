@@ -86,7 +86,7 @@ pub fn rows(ground: &Ground, wanted: Wanted, limits: &Limits<'_>) -> Vec<Row> {
         limits,
     );
     let start = ground.enter(unknown_start(ground.routine()));
-    let reach = reach(&mut walking, start, own, budget);
+    let reach = reach(&mut walking, start, own, budget, limits.stop);
     drop(walking);
     let next = AtomicUsize::new(0);
     let workers = rayon::current_num_threads().max(1);
@@ -100,13 +100,31 @@ pub fn rows(ground: &Ground, wanted: Wanted, limits: &Limits<'_>) -> Vec<Row> {
                 if case >= ground.cases().len() {
                     break rows;
                 }
-                rows.extend(worker.row(case));
+                if (limits.stop)() {
+                    rows.push(undecided(case));
+                } else {
+                    rows.extend(worker.row(case));
+                }
                 (limits.progress)(case as u64 + 1);
             }
         })
         .collect();
     rows.sort_by_key(|row| row.case);
     rows
+}
+
+/// A case that nobody came to.
+fn undecided(case: usize) -> Row {
+    Row {
+        case,
+        extent: Extent::Part,
+        parts: vec![Part {
+            verdict: Verdict::Undecided,
+            share: None,
+            sets: 0,
+            choices: BTreeSet::new(),
+        }],
+    }
 }
 
 /// One thread's way through the cases.

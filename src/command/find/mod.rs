@@ -401,7 +401,7 @@ fn parts(args: &FindArgs, routine: &Routine) -> Result<Vec<Vec<StopIndex>>, Fail
         .collect()
 }
 
-fn unknown(what: &str, named: &str, known: &[&str]) -> Failure {
+pub(in crate::command) fn unknown(what: &str, named: &str, known: &[&str]) -> Failure {
     let mut told = format!("there is no {what} {}", shown(named));
     if let Some(near) = nearest(named, known.iter().copied()) {
         told.push_str(&format!("\n  Did you mean {near}?"));

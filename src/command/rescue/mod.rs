@@ -1,0 +1,213 @@
+//! `rescue`: what to do when a spectator does something that the routine did not offer, step by step and stray by stray.
+//!
+//! Exit codes: 0 everything was decided; 3 a budget ran out, somebody stopped it, or something could not be decided. What was worked out
+//! whole is kept in the logbook, where there is one, by the routine's content, so that it is there at once the next time.
+
+mod json;
+mod text;
+
+use super::failure::{Failure, Outcome};
+use super::lasting::budget::{Amount, Budget, amount};
+use super::lasting::numbers::seconds;
+use super::lasting::{Cut, Done, once, road};
+use super::machine::Machine;
+use super::source::Source;
+use crate::logbook::{DERIVED, FILE_NAME};
+use crate::proof::{self, Limits};
+use crate::rescue::{self, Ground, Row, Verdict, Wanted, rows};
+use crate::routine::Routine;
+use clap::Args;
+use serde::{Deserialize, Serialize};
+use std::io::Write;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Duration;
+
+/// For which routine.
+#[derive(Debug, Args)]
+pub struct RescueArgs {
+    /// The routine: a name, or a path
+    pub routine: String,
+    /// Only this step, by its id; may be given several times
+    #[arg(long, value_name = "STEP")]
+    pub step: Vec<String>,
+    /// Tell what is harmless too, one by one
+    #[arg(long)]
+    pub all: bool,
+    /// Which part is looked at where there is too much to look at all of it
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub seed: u64,
+    /// Which draw of the set-up
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub setup: u64,
+    /// Print JSON: one object a line for each stray at each step
+    #[arg(long)]
+    pub json: bool,
+    /// How far to go: a time, memory (60s,2GiB)
+    #[arg(long, value_name = "TIME,MEMORY", value_delimiter = ',', value_parser = amount)]
+    pub budget: Vec<Amount>,
+}
+
+/// One row, told and as JSON.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+struct Told {
+    /// The step's id.
+    step: String,
+    /// What happens, and whether the step lists it.
+    happens: String,
+    often: bool,
+    /// What to do about it; empty where it is harmless whatever happens.
+    lines: Vec<String>,
+    /// Whether it could be decided.
+    decided: bool,
+    json: String,
+}
+
+/// Works it out, or recalls it.
+pub(super) fn run(
+    args: &RescueArgs,
+    machine: &Machine,
+    out: &mut dyn Write,
+) -> Result<Outcome, Failure> {
+    let routine = Source::find(&args.routine)?.load(args.setup)?;
+    for step in &args.step {
+        if routine.find_step(step).is_none() {
+            return Err(super::find::unknown(
+                "step",
+                step,
+                &routine
+                    .stops
+                    .iter()
+                    .map(|stop| &*stop.id.0)
+                    .collect::<Vec<_>>(),
+            ));
+        }
+    }
+    let key = key(&routine, args.seed);
+    let kept = recall(machine, &key);
+    let fresh = kept.is_none();
+    let (told, cut) = match kept {
+        Some(told) => (told, None),
+        None => work_out(args, &routine, machine)?,
+    };
+    let whole = cut.is_none();
+    if fresh && whole {
+        keep(machine, &key, &told);
+    }
+    let wanted = |told: &&Told| args.step.is_empty() || args.step.contains(&told.step);
+    let shown: Vec<&Told> = told.iter().filter(wanted).collect();
+    if args.json {
+        for one in &shown {
+            writeln!(out, "{}", one.json)?;
+        }
+    } else {
+        text::tell(out, &routine, &shown, args.all, cut)?;
+    }
+    let decided = whole && shown.iter().all(|one| one.decided);
+    Ok(if decided {
+        Outcome::Done
+    } else {
+        Outcome::Unfinished
+    })
+}
+
+fn work_out(
+    args: &RescueArgs,
+    routine: &Routine,
+    machine: &Machine,
+) -> Result<(Vec<Told>, Option<Cut>), Failure> {
+    let ground = Ground::new(routine);
+    let budget = Budget::of(&args.budget);
+    let looked_at = AtomicU64::new(0);
+    let of = ground.cases().len();
+    let line = |passed: Duration| {
+        let done = looked_at.load(Ordering::Relaxed);
+        let part = f64::from(u32::try_from(done).unwrap_or(u32::MAX))
+            / f64::from(u32::try_from(of.max(1)).unwrap_or(u32::MAX));
+        format!(
+            "{} {done} of {of} strays, {}",
+            road(part),
+            seconds(passed.as_secs_f64())
+        )
+    };
+    let wanted = Wanted {
+        seed: args.seed,
+        ..Wanted::default()
+    };
+    let Done { got, cut, .. } = once(budget, machine.theme(), line, |stop| {
+        let limits = Limits {
+            bytes: usize::try_from(budget.bytes).unwrap_or(usize::MAX),
+            stop,
+            progress: &|done| {
+                looked_at.fetch_max(done, Ordering::Relaxed);
+            },
+        };
+        rows(&ground, wanted, &limits)
+    })?;
+    let told: Result<Vec<Told>, Failure> =
+        got.iter().map(|row| told(&ground, routine, row)).collect();
+    let told = told?;
+    // All may have been done just in time.
+    let cut = cut.filter(|_| told.iter().any(|one| !one.decided));
+    Ok((told, cut))
+}
+
+fn told(ground: &Ground, routine: &Routine, row: &Row) -> Result<Told, Failure> {
+    let case = &ground.cases()[row.case];
+    let json = serde_json::to_string(&json::RowJson::of(ground, routine, row))
+        .map_err(|cause| Failure::Machine(format!("the JSON could not be written ({cause})")))?;
+    Ok(Told {
+        step: routine
+            .stop(case.stop)
+            .map_or_else(String::new, |stop| stop.id.0.to_string()),
+        happens: ground.told(case),
+        often: case.often,
+        lines: text::lines(ground, routine, row),
+        decided: row
+            .parts
+            .iter()
+            .all(|part| part.verdict != Verdict::Undecided),
+        json,
+    })
+}
+
+fn key(routine: &Routine, seed: u64) -> String {
+    format!(
+        "{DERIVED}rescue of {} {} {seed}",
+        routine.content_hash, routine.setup
+    )
+}
+
+/// The program's version and the editions of its reasoning: another one works it out again.
+fn edition() -> String {
+    format!(
+        "{}/{}/{}",
+        env!("CARGO_PKG_VERSION"),
+        proof::EDITION,
+        rescue::EDITION
+    )
+}
+
+/// What was kept, where there is a logbook.
+fn recall(machine: &Machine, key: &str) -> Option<Vec<Told>> {
+    let there = machine.data_folder().ok()?.join(FILE_NAME).is_file();
+    let logbook = there.then(|| machine.logbook().ok())??;
+    let kept = logbook.remembered(key).ok()??;
+    let (by, rows) = kept.split_once('\n')?;
+    if by != edition() {
+        return None;
+    }
+    serde_json::from_str(rows).ok()
+}
+
+/// Keeps it where there is a logbook. Nothing hangs on it, so nothing is said when it cannot be kept.
+fn keep(machine: &Machine, key: &str, told: &[Told]) {
+    let there = machine
+        .data_folder()
+        .is_ok_and(|folder| folder.join(FILE_NAME).is_file());
+    if there
+        && let Ok(mut logbook) = machine.logbook()
+        && let Ok(rows) = serde_json::to_string(told)
+    {
+        drop(logbook.remember(key, &format!("{}\n{rows}", edition())));
+    }
+}
