@@ -7,8 +7,8 @@
 use super::strays;
 use crate::proof::needed_names;
 use crate::routine::{
-    ClaimKind, Expr, Name, NameId, NameKind, Routine, StepId, Stop, StopIndex, Stray, Template,
-    Then, Value, World,
+    ClaimKind, Expr, KnownStray, Name, NameId, NameKind, Routine, StepId, Stop, StopIndex, Stray,
+    Template, Then, Value, World,
 };
 use crate::table::PileId;
 use std::collections::BTreeSet;
@@ -40,6 +40,16 @@ pub struct Case {
     pub(super) doing: Doing,
     /// So many cards must lie in each of the piles, or it makes no sense.
     pub(super) least: usize,
+}
+
+impl Case {
+    /// Whether there are cards enough for it.
+    #[must_use]
+    pub fn makes_sense(&self, world: &World) -> bool {
+        self.piles
+            .iter()
+            .all(|pile| world.table.size(*pile) >= self.least)
+    }
 }
 
 /// How a case is done.
@@ -100,7 +110,28 @@ impl Ground {
             });
             piles.extend(mend.looks.iter().filter_map(crate::routine::Sight::pile));
         }
+        // So is what a stray reads, and the piles that it names, though nothing on the road does any more.
+        let needed = needed_names(&laid.routine);
+        for case in &laid.cases {
+            let Doing::Stops(stops) = &case.doing else {
+                continue;
+            };
+            for (next, first) in stops.iter().filter(|_| case.when == When::After) {
+                let later = &needed[next.index()];
+                names.extend(needed[first.index()].difference(later));
+                piles.extend(laid.routine.stop(*first).map(piles_of).unwrap_or_default());
+            }
+        }
+        piles.remove(&laid.pocket);
         let Layout { routine, cases, .. } = laid;
+        // Whoever changes a choice is asked what it was.
+        let known = KnownStray::ChangesTheirMind;
+        names.extend(
+            cases
+                .iter()
+                .filter(|case| case.stray == Stray::Known(known))
+                .filter_map(|case| case.name),
+        );
         Self {
             routine,
             own,

@@ -152,11 +152,7 @@ impl<'g> Rescuer<'g> {
     /// Everything that a stray can come to at a moment; nothing where it makes no sense there, `None` where that cannot be worked out.
     pub(super) fn strayed(&mut self, case: &Case, moment: Moment) -> Option<Vec<Strayed>> {
         let world = self.judge.world(moment);
-        if case
-            .piles
-            .iter()
-            .any(|pile| world.table.size(*pile) < case.least)
-        {
+        if !case.makes_sense(&world) {
             return Some(Vec::new());
         }
         let stops = match &case.doing {
@@ -243,6 +239,11 @@ impl<'g> Rescuer<'g> {
     }
 
     /// Whether only some ways of a shuffle were looked at since it was last asked.
+    pub(super) fn is_partial(&self) -> bool {
+        self.sampled
+    }
+
+    /// The same, and it is asked anew from here on.
     pub(super) fn took_some(&mut self) -> bool {
         std::mem::take(&mut self.sampled)
     }

@@ -5,7 +5,7 @@ use super::reach::{Belief, Budget, Reach, chosen, reach, shown};
 use super::rescuer::{Rescuer, Verdict};
 use crate::proof::{EndingSet, Fate, Judge, Limits, Moment};
 use crate::roads::{Sighted, unknown_start};
-use crate::routine::{Seen, StopIndex, Value};
+use crate::routine::{KnownStray, Seen, StopIndex, Stray, Value};
 use num_rational::BigRational;
 use num_traits::Zero;
 use rayon::prelude::*;
@@ -174,23 +174,14 @@ impl<'a> Worker<'a> {
             When::Instead => (&self.reach.before[n], self.reach.part_before[n]),
             When::After => (&self.reach.after[n], self.reach.part_after[n]),
         };
-        let parts = match self.following.parts(self.reach, self.ground, case, beliefs) {
-            Some(parts) if parts.iter().all(|p| p.verdict != Verdict::Undecided) => parts,
-            first => {
-                let listing = self
-                    .listing
-                    .get_or_insert_with(|| Seat::new(self.ground, false, self.limits));
-                let second = listing.parts(self.reach, self.ground, case, beliefs);
-                second.or(first).unwrap_or_else(|| {
-                    vec![Part {
-                        verdict: Verdict::Undecided,
-                        share: None,
-                        sets: beliefs.len(),
-                        choices: BTreeSet::new(),
-                    }]
-                })
-            }
-        };
+        let parts = self.parts(case, beliefs).unwrap_or_else(|| {
+            vec![Part {
+                verdict: Verdict::Undecided,
+                share: None,
+                sets: beliefs.len(),
+                choices: BTreeSet::new(),
+            }]
+        });
         let some = self.following.rescuer.took_some()
             | self
                 .listing
@@ -206,6 +197,51 @@ impl<'a> Worker<'a> {
             extent,
             parts,
         })
+    }
+
+    /// A stray that is a shuffle is listed, since a look tells more of packets told apart, and is followed only where it can lay down too
+    /// many; all else is followed, and listed where that cannot be.
+    fn parts(&mut self, case: &Case, beliefs: &[Belief]) -> Option<Vec<Part>> {
+        let shuffles = matches!(
+            case.stray,
+            Stray::Known(KnownStray::ShufflesOverhand | KnownStray::Riffles)
+        );
+        let decided = |parts: &Option<Vec<Part>>| {
+            let all = |parts: &Vec<Part>| parts.iter().all(|p| p.verdict != Verdict::Undecided);
+            parts.as_ref().is_some_and(all)
+        };
+        let (reach, ground) = (self.reach, self.ground);
+        if !shuffles {
+            let followed = self.following.parts(reach, ground, case, beliefs);
+            if decided(&followed) {
+                return followed;
+            }
+        }
+        let listing = self
+            .listing
+            .get_or_insert_with(|| Seat::new(ground, false, self.limits));
+        let listed = listing.parts(reach, ground, case, beliefs);
+        if !shuffles || (decided(&listed) && !listing.rescuer.is_partial()) {
+            return listed;
+        }
+        let mut followed = self.following.parts(reach, ground, case, beliefs);
+        let is = |parts: &Option<Vec<Part>>, what: fn(&Verdict) -> bool| {
+            let all = |parts: &Vec<Part>| parts.iter().all(|part| what(&part.verdict));
+            parts.as_ref().is_some_and(all)
+        };
+        let safe = is(&followed, |v| *v == Verdict::Safe);
+        let lost = |v: &Verdict| matches!(v, Verdict::Lost { .. });
+        // Where no plan works on some ways of the shuffle, none does on all.
+        if safe || (is(&followed, lost) && is(&listed, lost)) {
+            listing.rescuer.took_some();
+            for part in followed.iter_mut().flatten() {
+                if let Verdict::Lost { chance } = &mut part.verdict {
+                    *chance = None;
+                }
+            }
+            return followed;
+        }
+        listed
     }
 }
 
