@@ -1,21 +1,10 @@
 //! Playing a case through on one table: whether it makes sense there, what a deed does, to which endings its roads lead.
 
-use super::ground::Case;
 use super::rescuer::{Deed, Rescuer};
 use crate::handling::{self, Forced};
 use crate::proof::{EndingSet, Fate};
 use crate::roads::take;
 use crate::routine::{Fault, World};
-
-impl Case {
-    /// Whether enough cards lie where it happens.
-    #[must_use]
-    pub fn makes_sense(&self, world: &World) -> bool {
-        self.piles
-            .iter()
-            .all(|pile| world.table.size(*pile) >= self.least)
-    }
-}
 
 impl Rescuer<'_> {
     /// The endings to which roads from these worlds can come; `None` where not all of them end well.
