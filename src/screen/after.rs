@@ -2,9 +2,13 @@
 
 use crate::drill::heading;
 use crate::logbook::Happened;
+use crate::roads::{Choices, replay};
 use crate::routine::{ForkKind, Routine, Seen, StopIndex, Value};
 use chrono::{Days, NaiveDate};
 use std::sync::Arc;
+
+/// So many roads are tried for one that has what was told.
+const ROADS: u64 = 48;
 
 /// What was told of a performance.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -283,7 +287,20 @@ impl AfterShow {
         if !(matches!(kind, ForkKind::Again { .. }) && rounds) {
             Value::read(text, kind, &self.routine).map_err(|fault| fault.to_string())?;
         }
-        Ok(format!("{}={text}", name.name))
+        let choice = format!("{}={text}", name.name);
+        if self.on_a_road(&choice) {
+            Ok(choice)
+        } else {
+            Err("That is not on offer there, with what they chose before; enter if you do not remember.".to_owned())
+        }
+    }
+
+    /// Whether a road has all the choices told so far and this one.
+    fn on_a_road(&self, choice: &str) -> bool {
+        let told = self.told.choices.iter().map(String::as_str);
+        Choices::read(&self.routine, told.chain([choice])).is_ok_and(|choices| {
+            (0..ROADS).any(|seed| replay(&self.routine, seed, &choices).is_ok())
+        })
     }
 
     fn title(&self, at: StopIndex) -> String {

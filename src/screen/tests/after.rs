@@ -91,3 +91,21 @@ fn a_show_that_cannot_be_kept_is_told() {
         Some("The show was not kept: the disk is full")
     );
 }
+
+#[test]
+fn a_choice_that_no_road_offers_is_asked_again_before_anything_is_lost() {
+    let ferry = live::ferry();
+    let mut state = State::foyer(COLOUR, vec![ferry], Terms::usual(7));
+    assert_eq!(press(&mut state, "s"), vec![Effect::Today(0)]);
+    update(&mut state, Event::Performed(0, today()));
+    // From two to four of the six go ashore.
+    press(&mut state, "⏎⏎5⏎");
+    let text = shown(&state, 80, 24);
+    assert!(text.contains("That is not on offer there"), "{text}");
+    press(&mut state, "4⏎");
+    let text = shown(&state, 80, 24);
+    assert!(
+        !text.contains("not on offer") && !text.contains("how many went ashore"),
+        "{text}"
+    );
+}

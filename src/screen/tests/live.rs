@@ -9,7 +9,7 @@ const FERRY: &str = include_str!(concat!(
     "/tests/fixtures/ferry.yaml"
 ));
 
-fn ferry() -> Shelved {
+pub(super) fn ferry() -> Shelved {
     let routine =
         crate::routine::load(FERRY, "ferry", 0).unwrap_or_else(|troubles| panic!("{troubles:?}"));
     Shelved {
