@@ -387,7 +387,7 @@ impl<'r> Plain<'r> {
 #[derive(Debug, PartialEq, Default)]
 struct Tally {
     shares: BTreeMap<String, BigRational>,
-    chance: BigRational,
+    chance: Option<BigRational>,
 }
 
 fn of_row(row: &Row) -> Tally {
@@ -398,7 +398,7 @@ fn of_row(row: &Row) -> Tally {
             Verdict::Mend(plan) => plan.length().to_string(),
             Verdict::Out(_) => "out".to_owned(),
             Verdict::Lost { chance } => {
-                tally.chance = chance.clone().expect("small enough for a chance");
+                tally.chance.clone_from(chance);
                 "lost".to_owned()
             }
             Verdict::Undecided => "undecided".to_owned(),
@@ -417,6 +417,7 @@ fn held(routine: &Routine, look: Look) -> (usize, usize) {
     let mut plain = Plain::new(&ground, look);
     let (before, after) = plain.histories();
     let (mut compared, mut left) = (0, 0);
+    let (mut chances, mut untold) = (0, 0);
     for (number, case) in ground.cases().iter().enumerate() {
         let sets = match case.when {
             When::Instead => &before[case.stop.index()],
@@ -424,6 +425,7 @@ fn held(routine: &Routine, look: Look) -> (usize, usize) {
         };
         let mut tally = Tally::default();
         let (mut whole, mut lost) = (BigRational::zero(), BigRational::zero());
+        let mut chance = BigRational::zero();
         let mut too_much = false;
         for set in sets {
             let mut told: BTreeMap<Vec<String>, Vec<(Option<World>, BigRational)>> =
@@ -450,7 +452,7 @@ fn held(routine: &Routine, look: Look) -> (usize, usize) {
                     lost += &weight;
                     for (world, weight) in &tables {
                         if let Some(world) = world {
-                            tally.chance += weight * plain.rest(world).chance;
+                            chance += weight * plain.rest(world).chance;
                         }
                     }
                 }
@@ -477,17 +479,21 @@ fn held(routine: &Routine, look: Look) -> (usize, usize) {
         for part in tally.shares.values_mut() {
             *part /= &whole;
         }
+        let row = of_row(ours);
         if !lost.is_zero() {
-            tally.chance /= &lost;
+            tally.chance = row.chance.is_some().then(|| chance / &lost);
+            chances += usize::from(row.chance.is_some());
+            untold += usize::from(row.chance.is_none());
         }
         assert_eq!(ours.extent, Extent::All, "{name}");
-        assert_eq!(of_row(ours), tally, "{name}: {:?}", ours.parts);
+        assert_eq!(row, tally, "{name}: {:?}", ours.parts);
         compared += 1;
     }
     println!(
-        "{}: {compared} compared, {left} with too many branches",
+        "{}: {compared} compared, {left} with too many branches; {chances} chances compared, {untold} not told, since a shuffle is followed",
         routine.title
     );
+    assert!(chances > 0, "{}: no chance was compared", routine.title);
     (compared, left)
 }
 

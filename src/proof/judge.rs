@@ -337,10 +337,10 @@ impl<'r> Judge<'r> {
         fate
     }
 
-    /// By moment, the chance that all goes well on a random road from it; `None` where it cannot be worked out: too many states, or a road
-    /// that can come round again.
+    /// By moment, the chance that all goes well on a random road from it; `None` where it cannot be worked out: too many states, a road
+    /// that can come round again, or a free shuffle on the way that is followed and not listed.
     pub fn chances(&mut self, moments: &[Moment]) -> Option<Vec<BigRational>> {
-        if moments.iter().any(|moment| self.never_ends(*moment)) {
+        if moments.iter().any(|moment| self.cannot_weigh(*moment)) {
             return None;
         }
         let mut different: Vec<Moment> = moments.to_vec();
@@ -368,17 +368,23 @@ impl<'r> Judge<'r> {
             .collect()
     }
 
-    /// Whether a road from here may go round again for ever, or needs a shuffle listed that is not.
-    fn never_ends(&mut self, moment: Moment) -> bool {
+    /// Whether a road from here may go round again for ever, comes by a followed shuffle, or needs a shuffle listed that is not.
+    fn cannot_weigh(&mut self, moment: Moment) -> bool {
         let routine = self.expander.routine;
         let from = self.stop_of(moment).index();
         let endless = |stop: &Stop| {
             let fork = stop.fork.as_ref();
             fork.is_some_and(|fork| matches!(fork.kind, ForkKind::Again { at_most: None }))
         };
+        let shuffles = &self.expander.shuffles;
+        let followed = |n: usize| {
+            let stop = u16::try_from(n).map(StopIndex);
+            stop.is_ok_and(|stop| shuffles.follows(stop))
+        };
         reachable(routine, from)
             .into_iter()
-            .any(|n| endless(&routine.stops[n]))
+            .any(|n| endless(&routine.stops[n]) || followed(n))
+            || self.is_followed(moment)
             || self.overflows(moment)
     }
 

@@ -85,7 +85,7 @@ fn steps(tree: &Value, way: &mut Vec<String>, found: &mut Vec<String>) {
             }
             for (key, inner) in map
                 .iter()
-                .filter(|(key, _)| *key != "mends" && *key != "do")
+                .filter(|(key, _)| !["mends", "strays", "do"].contains(&key.as_str()))
             {
                 way.push(key.clone());
                 steps(inner, way, found);

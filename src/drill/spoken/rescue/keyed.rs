@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! 2                        the second mend of the list
-//! forgotten-glove          a mend by its name
+//! cold-feet                a mend by its name
 //! cut 3                    the routine's moves, as plainly or as fully as one likes
 //! cut: {pile: packet, at: 3}
 //! top to bottom            one card; `top 2 to bottom`, `bottom to top`
