@@ -7,8 +7,8 @@
 //! ```
 //!
 //! The goals were stated before anything was run. The learners were not: their spread of hardness, the number of days and the cost of a
-//! step passed were changed while results were looked at, and the coach was tuned on seeds that these runs use too. So the figures
-//! compare ways of practising on these learners; they are no forecast for people.
+//! step passed were changed while results were looked at, and so was the coach, on seeds below 1000; the runs here begin with seed
+//! 1000. So the figures compare ways of practising on these learners; they are no forecast for people.
 //!
 //! The measure is the true chance of a clean run on the day of the show (the day after the last session), and the
 //! true chance of the weakest step; medians over the runs, with intervals of 95 % by resampling the runs. The minutes saved
@@ -33,6 +33,9 @@ use std::process::ExitCode;
 /// Minutes a day for the coach, and for the plain ways.
 const GRID: [f64; 6] = [6.0, 7.0, 8.0, 9.0, 10.0, 12.0];
 const TEN: f64 = 10.0;
+
+/// The first seed: the coach was tuned on lower ones.
+const FIRST_SEED: u64 = 1000;
 
 /// So often the runs are drawn again for an interval.
 const RESAMPLED: u32 = 400;
@@ -109,7 +112,7 @@ struct Evaluated {
 impl Evaluated {
     fn of(sort: Sort, runs: u64) -> Self {
         let all = |policy, minutes| {
-            (0..runs)
+            (FIRST_SEED..FIRST_SEED + runs)
                 .map(|seed| three_weeks(sort, policy, minutes, seed))
                 .collect::<Vec<_>>()
         };
@@ -154,6 +157,13 @@ impl Evaluated {
         100.0 * sum / ten.len() as f64
     }
 
+    /// The mean of the readiness foretold less the true chance, in points: above zero where it is too high.
+    fn lean(&self) -> f64 {
+        let ten = self.at_ten();
+        let sum: f64 = ten.iter().map(|o| o.foretold - o.clean).sum();
+        100.0 * sum / ten.len() as f64
+    }
+
     fn named(&self) -> f64 {
         let ten = self.at_ten();
         100.0 * ten.iter().filter(|o| o.named).count() as f64 / ten.len() as f64
@@ -177,9 +187,10 @@ impl Evaluated {
             .collect();
         let (low, high) = middle(&again, 0.95);
         println!(
-            "  minutes saved {:+.0} % ({low:+.0} to {high:+.0}); readiness off by {:.1} points in the mean\n",
+            "  minutes saved {:+.0} % ({low:+.0} to {high:+.0}); readiness off by {:.1} points in the mean, {:+.1} with its sign\n",
             self.saved(),
-            self.error()
+            self.error(),
+            self.lean()
         );
     }
 }
