@@ -15,16 +15,16 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use std::sync::Arc;
 
 /// How many states are expanded before their followers are sorted in.
-const WAVE: usize = 1 << 14;
+const WAVE: usize = 1 << 13;
 
 /// How many states may be on their way to the shards at once, before more are expanded.
-const MOST_SENT: usize = 1 << 18;
+const MOST_SENT: usize = 1 << 16;
 
 /// What a state that is gone through one by one is reckoned to send.
 const SENT_ONE_BY_ONE: usize = 64;
 
 /// How many states one thread expands at a time.
-const PART: usize = 1 << 11;
+const PART: usize = 1 << 10;
 
 /// Claims of one stop that do not hold, one bit each.
 pub(super) type Broken = u64;
@@ -111,7 +111,7 @@ pub(super) fn explore(expander: &mut Expander<'_>, count_tables: bool) -> Found 
         stuck: vec![false; stops],
         ..Found::default()
     };
-    let mut shards: Vec<Shard> = (0..SHARDS).map(|_| Shard::default()).collect();
+    let mut shards: Vec<Shard> = (0..SHARDS).map(|_| Shard::roomy()).collect();
     let start = expander.start();
     let mut first = Post::new();
     first.send(start.core, &start.cells, 1);
@@ -140,7 +140,8 @@ pub(super) fn explore(expander: &mut Expander<'_>, count_tables: bool) -> Found 
             let follows = worked_out(expander, &shards, next);
             let chunk;
             (chunk, rest) = rest.split_at(wave_of(&follows, &shards, next));
-            if (limits.stop)() || shards.iter().map(Shard::bytes).sum::<usize>() > limits.bytes {
+            let bytes: usize = shards.iter().map(Shard::bytes).sum();
+            if (limits.stop)() || bytes > limits.bytes || shards.iter().any(Shard::full) {
                 found.cut_short = true;
                 break;
             }

@@ -6,8 +6,20 @@ use hashbrown::HashTable;
 use rustc_hash::FxHasher;
 use std::hash::Hasher;
 
-/// How many shards: a power of two.
-pub(super) const SHARDS: usize = 64;
+/// How many shards: a power of two. Few, so that each grows into memory of its own that the system moves without copying.
+pub(super) const SHARDS: usize = 16;
+
+/// How many states a shard has room for from the start. The system gives memory that was never touched for nothing.
+const ROOM: usize = 1 << 13;
+
+/// What one place in a shard's table takes, in bytes.
+const SLOT: usize = size_of::<(u32, u32)>() + 1;
+
+/// How many bytes of cells each of those states is thought to take.
+const CELLS_EACH: usize = 16;
+
+/// The most nodes, and bytes of cells, before a shard is full: half of what its numbers count to, so that a wave always fits.
+const MOST: usize = 1 << 31;
 
 /// States with the same hash bits.
 #[derive(Debug, Default)]
@@ -102,6 +114,21 @@ fn spread(tag: u32) -> u64 {
 }
 
 impl Shard {
+    /// An empty shard with room for the first states.
+    pub(super) fn roomy() -> Self {
+        Self {
+            table: HashTable::with_capacity(ROOM),
+            cells: Vec::with_capacity(ROOM * CELLS_EACH),
+            nodes: Vec::with_capacity(ROOM),
+            edge: 0,
+        }
+    }
+
+    /// Whether it cannot number many more states.
+    pub(super) fn full(&self) -> bool {
+        self.nodes.len() >= MOST || self.cells.len() >= MOST
+    }
+
     /// The cells of one of its nodes.
     pub(super) fn cells_of(&self, node: Node) -> &[u8] {
         &self.cells[node.from as usize..node.from as usize + usize::from(node.len)]
@@ -149,11 +176,14 @@ impl Shard {
         disorder
     }
 
-    /// How much memory it takes.
+    /// How much memory it takes: of the room it had from the start only what was touched.
     pub(super) fn bytes(&self) -> usize {
-        self.table.capacity() * 9
-            + self.cells.capacity()
-            + self.nodes.capacity() * size_of::<Node>()
+        let (kept, cells) = if self.nodes.len() < ROOM {
+            (self.nodes.len(), self.cells.len())
+        } else {
+            (self.table.capacity(), self.cells.capacity())
+        };
+        kept * (SLOT + size_of::<Node>()) + cells
     }
 }
 
