@@ -2,33 +2,21 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
+mod program;
+
+use program::told;
 use std::io::{Read, Write};
 use std::path::Path;
-use std::process::{Command, Output, Stdio};
+use std::process::{Command, Stdio};
 
 fn program(data: &Path) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_allroads"));
-    command
-        .env_remove("ALLROADS_DATA")
-        .env_remove("NO_COLOR")
-        .env("TZ", "UTC")
-        .stdin(Stdio::null())
-        .arg("--data")
-        .arg(data);
+    let mut command = program::program(data);
+    command.stdin(Stdio::null());
     command
 }
 
-/// Runs and gives the code, the output and the errors.
 fn run(data: &Path, args: &[&str]) -> (i32, String, String) {
     told(program(data).args(args).output().unwrap())
-}
-
-fn told(output: Output) -> (i32, String, String) {
-    (
-        output.status.code().unwrap(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
-    )
 }
 
 fn own_routine(folder: &Path) -> String {

@@ -3,28 +3,16 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
+mod program;
+
+use program::{NOWHERE, program, told};
 use serde_json::Value;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
-fn program(args: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_allroads"));
-    command
-        .env_remove("ALLROADS_DATA")
-        // No logbook of the account is touched.
-        .args(["--data", "/dev/null/nowhere"])
-        .args(args);
-    command
-}
-
 fn run(args: &[&str]) -> (i32, String, String) {
-    let output = program(args).output().unwrap();
-    (
-        output.status.code().unwrap(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
-    )
+    told(program(NOWHERE).args(args).output().unwrap())
 }
 
 fn json(args: &[&str]) -> (i32, Value) {
@@ -231,7 +219,8 @@ fn ctrl_c_gives_what_it_has() {
         // Any thirteen of 27: there are twenty million.
         "{count: {piles: [packet], class: red, is: 13}}",
     );
-    let child = program(&["find", "--json", "--most", "99999999", &file])
+    let child = program(NOWHERE)
+        .args(["find", "--json", "--most", "99999999", &file])
         .stdout(Stdio::piped())
         .spawn()
         .unwrap();

@@ -3,11 +3,14 @@
 #![cfg(unix)]
 #![expect(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
+mod program;
+
+use program::program;
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::io::{Read, Write};
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 use std::time::{Duration, Instant};
 
 /// So many rehearsals are killed.
@@ -40,16 +43,6 @@ finale:
   sees: [{card: {pile: packet, at: 1}}]
   claims: [{count: {piles: [packet], is: 8}}]
 ";
-
-fn program(data: &Path) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_allroads"));
-    command
-        .env_remove("ALLROADS_DATA")
-        .env("TZ", "UTC")
-        .arg("--data")
-        .arg(data);
-    command
-}
 
 /// Numbers that look random and are always the same: a linear congruential generator (Knuth's MMIX constants).
 struct Moments(u64);

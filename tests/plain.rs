@@ -7,39 +7,16 @@
 
 #[path = "performer/mod.rs"]
 mod performer;
+mod program;
 
 use performer::Performer;
+use program::{program, shipped};
 use serde_json::Value;
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 
 const QUESTIONS: usize = 20;
-
-fn program(data: &Path) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_allroads"));
-    command
-        .env_remove("ALLROADS_DATA")
-        .env("TZ", "UTC")
-        .arg("--data")
-        .arg(data);
-    command
-}
-
-/// The routines that come with the program.
-fn shipped() -> Vec<String> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("drills");
-    let mut names: Vec<String> = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| {
-            let path = entry.unwrap().path();
-            path.file_stem().unwrap().to_str().unwrap().to_owned()
-        })
-        .collect();
-    names.sort();
-    assert!(!names.is_empty());
-    names
-}
 
 /// A rehearsal held.
 struct Held {

@@ -3,28 +3,16 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
+mod program;
+
+use program::{NOWHERE, program, shipped, told};
 use serde_json::{Value, json};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
-fn program(args: &[&str]) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_allroads"));
-    command
-        .env_remove("ALLROADS_DATA")
-        // No logbook of the account is touched.
-        .args(["--data", "/dev/null/nowhere"])
-        .args(args);
-    command
-}
-
 fn run(args: &[&str]) -> (i32, String, String) {
-    let output = program(args).output().unwrap();
-    (
-        output.status.code().unwrap(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
-    )
+    told(program(NOWHERE).args(args).output().unwrap())
 }
 
 /// The code, and one object for each line.
@@ -33,20 +21,6 @@ fn json(args: &[&str]) -> (i32, Vec<Value>) {
     assert_eq!(errors, "");
     let lines = text.lines().map(|line| serde_json::from_str(line).unwrap());
     (code, lines.collect())
-}
-
-fn shipped() -> Vec<String> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("drills");
-    let mut names: Vec<String> = std::fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| {
-            let path = entry.unwrap().path();
-            path.file_stem().unwrap().to_str().unwrap().to_owned()
-        })
-        .collect();
-    names.sort();
-    assert!(!names.is_empty());
-    names
 }
 
 /// A routine of six cards with these piles, steps and claims.
@@ -500,7 +474,8 @@ fn wrong_command_lines_and_files_end_with_code_two() {
 #[cfg(unix)]
 fn ctrl_c_ends_with_what_it_has() {
     let file = no_end();
-    let child = program(&["prove", &file, "--budget", "600s,8GiB"])
+    let child = program(NOWHERE)
+        .args(["prove", &file, "--budget", "600s,8GiB"])
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
         .spawn()
@@ -530,17 +505,9 @@ fn what_was_proved_is_known_to_a_rehearsal_until_the_text_changes() {
     let file = cut_once(folder.path());
     let data = folder.path().join("data");
     let with_data = |args: &[&str]| {
-        let output = Command::new(env!("CARGO_BIN_EXE_allroads"))
-            .args(args)
-            .arg("--data")
-            .arg(&data)
-            .stdin(Stdio::null())
-            .output()
-            .unwrap();
-        (
-            output.status.code().unwrap(),
-            String::from_utf8(output.stdout).unwrap(),
-        )
+        let mut command = program(&data);
+        let (code, text, _) = told(command.args(args).stdin(Stdio::null()).output().unwrap());
+        (code, text)
     };
     // Without a logbook, none is made.
     assert_eq!(with_data(&["prove", &file]).0, 1);

@@ -2,20 +2,19 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may fail by panicking")]
 
+mod program;
+
+use program::{NOWHERE, program, told};
 use serde_json::Value;
 use std::path::Path;
-use std::process::Command;
 
 fn walk(routine: &str, args: &[&str]) -> (i32, String, String) {
-    let output = Command::new(env!("CARGO_BIN_EXE_allroads"))
-        .args(["walk", routine])
-        .args(args)
-        .output()
-        .unwrap();
-    (
-        output.status.code().unwrap(),
-        String::from_utf8(output.stdout).unwrap(),
-        String::from_utf8(output.stderr).unwrap(),
+    told(
+        program(NOWHERE)
+            .args(["walk", routine])
+            .args(args)
+            .output()
+            .unwrap(),
     )
 }
 

@@ -4,7 +4,7 @@ use super::patter::{self, close, key_words, plain, words};
 use super::question::{Expected, Question, Subject};
 use super::say;
 use crate::cards::{Class, Suit, TraitId};
-use crate::routine::{ForkKind, Routine, StopIndex};
+use crate::routine::{Routine, StopIndex};
 use crate::table::PileId;
 
 /// What an answer is worth.
@@ -381,25 +381,8 @@ fn mark_word(routine: &Routine, subject: &Subject, wanted: &str, text: &str) -> 
     }
     let offered: Option<Vec<String>> = match subject {
         Subject::Remembered(name) => routine
-            .stops
-            .iter()
-            .filter_map(|stop| stop.fork.as_ref())
-            .find(|fork| fork.name == *name)
-            .and_then(|fork| match &fork.kind {
-                ForkKind::Option(options) => {
-                    Some(options.iter().map(|word| words(word).concat()).collect())
-                }
-                ForkKind::Number { .. }
-                | ForkKind::Pile(_)
-                | ForkKind::PileOrder(_)
-                | ForkKind::Place(_)
-                | ForkKind::Card(_)
-                | ForkKind::Cards { .. }
-                | ForkKind::Cut { .. }
-                | ForkKind::Riffle { .. }
-                | ForkKind::Overhand(_)
-                | ForkKind::Again { .. } => None,
-            }),
+            .words_offered(*name)
+            .map(|offered| offered.iter().map(|word| words(word).concat()).collect()),
         _ => None,
     };
     let wanted_plain = words(wanted).concat();

@@ -104,13 +104,19 @@ pub(super) fn perform(
 /// A place given by an expression; negative numbers count from the bottom.
 pub(super) fn place(scene: Scene<'_>, pile: PileId, at: &Expr) -> Result<Place, Fault> {
     let size = i64::try_from(scene.world.table.size(pile)).unwrap_or(i64::MAX);
-    let n = number(scene, at)?;
-    let n = if n < 0 { size + 1 + n } else { n };
+    counted(number(scene, at)?, size)
+        .map_err(|n| Fault::Value(format!("place {n} is not in a pile of {size} cards")))
+}
+
+/// The place that a number names of so many; negative numbers count from the last.
+///
+/// # Errors
+/// The number from the first, where there is no such place.
+fn counted(n: i64, last: i64) -> Result<Place, i64> {
+    let n = if n < 0 { last + 1 + n } else { n };
     match u16::try_from(n) {
         Ok(place) if place > 0 => Ok(Place(place)),
-        _ => Err(Fault::Value(format!(
-            "place {n} is not in a pile of {size} cards"
-        ))),
+        _ => Err(n),
     }
 }
 
@@ -342,14 +348,8 @@ fn perform_one(
 /// The place of a card put back: one more place than the pile holds is allowed (under all of it).
 fn put_place(scene: Scene<'_>, pile: PileId, at: &Expr) -> Result<Place, Fault> {
     let size = i64::try_from(scene.world.table.size(pile)).unwrap_or(i64::MAX);
-    let n = number(scene, at)?;
-    let n = if n < 0 { size + 2 + n } else { n };
-    match u16::try_from(n) {
-        Ok(place) if place > 0 => Ok(Place(place)),
-        _ => Err(Fault::Value(format!(
-            "a card cannot be put back at place {n}"
-        ))),
-    }
+    counted(number(scene, at)?, size + 1)
+        .map_err(|n| Fault::Value(format!("a card cannot be put back at place {n}")))
 }
 
 fn letters(scene: Scene<'_>, words: &Words) -> Result<u16, Fault> {

@@ -44,6 +44,30 @@ impl Routine {
     }
 }
 
+impl Routine {
+    /// The words that the fork of this name offers; `None` where it is no choice among words.
+    #[must_use]
+    pub fn words_offered(&self, name: NameId) -> Option<&[Arc<str>]> {
+        self.stops
+            .iter()
+            .filter_map(|stop| stop.fork.as_ref())
+            .find(|fork| fork.name == name)
+            .and_then(|fork| match &fork.kind {
+                ForkKind::Option(options) => Some(options.as_slice()),
+                ForkKind::Number { .. }
+                | ForkKind::Pile(_)
+                | ForkKind::PileOrder(_)
+                | ForkKind::Place(_)
+                | ForkKind::Card(_)
+                | ForkKind::Cards { .. }
+                | ForkKind::Cut { .. }
+                | ForkKind::Riffle { .. }
+                | ForkKind::Overhand(_)
+                | ForkKind::Again { .. } => None,
+            })
+    }
+}
+
 impl Scope for Routine {
     fn look_up(&self, name: &str) -> Option<Meaning> {
         if let Some(id) = self.find_name(name) {
@@ -81,23 +105,7 @@ impl Scope for Routine {
             .unwrap_or_default()
     }
     fn options(&self, name: NameId) -> Option<Vec<Arc<str>>> {
-        self.stops
-            .iter()
-            .filter_map(|stop| stop.fork.as_ref())
-            .find(|fork| fork.name == name)
-            .and_then(|fork| match &fork.kind {
-                ForkKind::Option(options) => Some(options.clone()),
-                ForkKind::Number { .. }
-                | ForkKind::Pile(_)
-                | ForkKind::PileOrder(_)
-                | ForkKind::Place(_)
-                | ForkKind::Card(_)
-                | ForkKind::Cards { .. }
-                | ForkKind::Cut { .. }
-                | ForkKind::Riffle { .. }
-                | ForkKind::Overhand(_)
-                | ForkKind::Again { .. } => None,
-            })
+        self.words_offered(name).map(<[_]>::to_vec)
     }
     fn near(&self, name: &str) -> Option<String> {
         let names = self.names.iter().map(|n| n.name.as_str());
