@@ -1,4 +1,4 @@
-//! Keys: what each does where, what the foot of the screen and the help page say of it. The table itself is in `keys/table.rs`.
+//! Keys: what each does where, what the foot of the screen and the help page say of it. The table itself is in `keys/table/`.
 
 mod table;
 
@@ -28,6 +28,8 @@ pub enum Place {
     Aloud,
     /// The set-up is laid with real cards.
     Laying,
+    /// The set-up is laid as for a show, and nothing is told of it.
+    Unaided,
     /// A step is done with real cards: any key goes on.
     Doing,
     /// The table tells something: the number of an answer.
@@ -209,14 +211,17 @@ pub fn act(place: Place, event: &KeyEvent) -> Option<Act> {
     if matches!(place, Place::Typing | Place::After) && pressed == letter('?') {
         return None;
     }
-    KEYS.iter()
-        .find(|row| row.places.contains(&place) && row.keys.contains(&pressed))
+    rows(place)
+        .find(|row| row.keys.contains(&pressed))
         .map(|row| row.act)
 }
 
 /// The rows for a place, each act once.
 pub fn rows(place: Place) -> impl Iterator<Item = &'static Binding> {
-    KEYS.iter().filter(move |row| row.places.contains(&place))
+    KEYS.iter()
+        .copied()
+        .flatten()
+        .filter(move |row| row.places.contains(&place))
 }
 
 /// The foot of the screen in a place: "enter rehearse · ? help". Where it is wider than so many columns, keys before the

@@ -89,6 +89,7 @@ impl Live {
             return Place::Paused;
         }
         match &self.prompt {
+            SpokenPrompt::SetUp(lay) if lay.piles.is_empty() => Place::Unaided,
             SpokenPrompt::SetUp(_) => Place::Laying,
             SpokenPrompt::Step(_) => Place::Doing,
             SpokenPrompt::Which(_) => Place::Choosing,

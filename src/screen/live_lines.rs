@@ -77,7 +77,7 @@ pub(super) fn really(real: &RealLine, sheet: &mut Sheet<'_>) {
     match &real.typed {
         None => {
             let pace = real.pace.map_or_else(String::new, |pace| {
-                format!(", its time is {}", seconds(pace))
+                format!("; its own time is {}", seconds(pace))
             });
             sheet.text(
                 &format!(
@@ -141,6 +141,7 @@ pub(super) fn in_words(time: Millis) -> String {
     let seconds = (time.0 + 500) / 1_000;
     match (seconds / 60, seconds % 60) {
         (0, seconds) => format!("{seconds} s"),
+        (minutes, 0) => format!("{minutes} min"),
         (minutes, seconds) => format!("{minutes} min {seconds} s"),
     }
 }

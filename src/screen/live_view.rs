@@ -223,10 +223,10 @@ fn set_up(lay: &LaySetUp, sheet: &mut Sheet<'_>) {
                 .any(|card| card.words.ends_with("face up"));
             let order = match (pile.ordered, up) {
                 (true, false) => {
-                    "the top card first; lay them face up one on the other and turn the packet over"
+                    "the top card first; lay each face up on the one before, then turn the packet over"
                 }
                 (true, true) => {
-                    "the top card first; lay them face up one on the other, those told as face up face down, and turn \
+                    "the top card first; lay each face up on the one before (where face up is told, face down), then turn \
                      the packet over"
                 }
                 (false, _) => "in any order",
@@ -243,10 +243,7 @@ fn set_up(lay: &LaySetUp, sheet: &mut Sheet<'_>) {
         sheet.hanging("· ", line, theme.quiet());
     }
     for pile in &lay.piles {
-        let count = match pile.count {
-            1 => "one card".to_owned(),
-            n => format!("{n} cards"),
-        };
+        let count = counted(pile.count);
         let how = if pile.ordered {
             "from the top"
         } else {
@@ -268,6 +265,14 @@ fn set_up(lay: &LaySetUp, sheet: &mut Sheet<'_>) {
             theme.strong(),
         );
         sheet.text(&cards.join(" "), Style::new());
+    }
+}
+
+/// So many cards, in words.
+pub(super) fn counted(cards: usize) -> String {
+    match cards {
+        1 => "one card".to_owned(),
+        n => format!("{n} cards"),
     }
 }
 

@@ -20,6 +20,7 @@
 use super::ScreenFault;
 use super::live::performer;
 use super::live_lines::in_words;
+use super::live_view::counted;
 use super::plain::{Lines, by_the_plan, compare, sum_up};
 use super::plain_rescue;
 use super::shelf::{Begun, Keeper, Shelved};
@@ -272,15 +273,19 @@ impl Here<'_, '_> {
             self.lines.tell(
                 "lay",
                 format!(
-                    "{}, {} cards, {order}: {}",
+                    "{}, {}, {order}: {}",
                     pile.name,
-                    pile.count,
+                    counted(pile.count),
                     cards.join(" ")
                 )
                 .trim_end_matches([':', ' ']),
             )?;
         }
-        self.lines.say("enter when it is laid; c: card by card")
+        self.lines.say(if lay.piles.is_empty() {
+            "enter when it is laid"
+        } else {
+            "enter when it is laid; c: card by card"
+        })
     }
 
     fn step(&mut self, step: &HandStep) -> Result<(), ScreenFault> {

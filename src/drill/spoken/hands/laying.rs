@@ -32,6 +32,9 @@ impl Hands {
         let Phase::SetUp(lay) = &mut self.phase else {
             return Vec::new();
         };
+        if lay.piles.is_empty() {
+            return Vec::new();
+        }
         let at = (pile..lay.piles.len())
             .map(|n| (n, if n == pile { card } else { 0 }))
             .find(|&(n, card)| card < lay.piles[n].cards.len());
