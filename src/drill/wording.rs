@@ -90,14 +90,7 @@ pub(super) fn question(routine: &Routine, subject: &Subject, frame: Frame) -> St
         Subject::Next => "What comes next?".to_owned(),
         Subject::Remembered(name) => remembered_question(routine, *name),
         Subject::Line(stop) => {
-            let title = title_of(routine, *stop);
-            // A title that asks needs no second mark.
-            let mark = if title.trim_end_matches('”').ends_with('?') {
-                ""
-            } else {
-                "?"
-            };
-            format!("What do you say at {title}{mark}")
+            format!("What do you say at {}", asked(&title_of(routine, *stop)))
         }
     }
 }
@@ -160,6 +153,32 @@ fn follows_question(
     }
 }
 
+/// Words with which something begins that is asked within a sentence: "how many they took", "whose turn it is".
+const ASKING: [&str; 10] = [
+    "how", "if", "what", "when", "where", "whether", "which", "who", "whose", "why",
+];
+
+/// Whether words are a question within a sentence, and not the name of a thing.
+fn asks_within(words: &str) -> bool {
+    let first = words.split_whitespace().next().unwrap_or_default();
+    ASKING.contains(&first.to_lowercase().as_str())
+}
+
+/// A question to be answered by what is to be worked out.
+fn reckoning_question(routine: &Routine, name: NameId) -> String {
+    match about(routine, name) {
+        Some(about) if asks_within(&about) => format!("Work out {about}."),
+        Some(about) => format!("What is {about}?"),
+        None => {
+            let name = routine.names.get(name.index());
+            format!(
+                "Work it out: what is {}?",
+                name.map_or("", |n| n.name.as_str())
+            )
+        }
+    }
+}
+
 fn remembered_question(routine: &Routine, name: NameId) -> String {
     let made = made_at(routine, name);
     let kind = routine.names.get(name.index()).map(|n| n.kind);
@@ -170,38 +189,86 @@ fn remembered_question(routine: &Routine, name: NameId) -> String {
                 .find(|r| r.name == name)
                 .and_then(|r| r.asks.clone())
         });
-        return asks.unwrap_or_else(|| match about(routine, name) {
-            Some(about) => format!("Work it out: {about}?"),
-            None => format!(
-                "Work it out: {}?",
-                routine
-                    .names
-                    .get(name.index())
-                    .map_or("", |n| n.name.as_str())
-            ),
-        });
+        return asks.unwrap_or_else(|| reckoning_question(routine, name));
     }
     let gate = made.is_some_and(|(_, stop)| is_gate(stop));
     if let Some(about) = about(routine, name).filter(|_| !gate) {
-        return if about.starts_with("the ") {
-            format!("Think back: what was {about}?")
+        return if asks_within(&about) {
+            format!("Remind me {about}.")
         } else {
-            format!("Think back: {about}?")
+            format!("What was {about}?")
         };
     }
     match made {
         Some((_, stop)) => {
             if let Some(reply) = stop.reply.as_ref().filter(|reply| reply.name == name) {
-                return format!("Think back: “{}” What was the answer?", reply.asks);
+                return format!("You asked “{}” What was the answer?", reply.asks);
             }
             if is_gate(stop) {
                 return "How many rounds have they had so far?".to_owned();
             }
-            format!(
-                "Think back to {}: what did they choose?",
-                title(routine, stop)
-            )
+            format!("What did they choose at {}", asked(&title(routine, stop)))
         }
-        None => "Think back: what did they choose?".to_owned(),
+        None => "What did they choose?".to_owned(),
+    }
+}
+
+/// A title at the end of a question: one that asks needs no second mark.
+pub(super) fn asked(title: &str) -> String {
+    if title.trim_end_matches('”').ends_with('?') {
+        title.to_owned()
+    } else {
+        format!("{title}?")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn loaded(file: &str) -> Routine {
+        let path = format!("{}/tests/fixtures/{file}", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(&path).unwrap();
+        crate::routine::load(&text, &path, 1).unwrap_or_else(|_| panic!("{path} has faults"))
+    }
+
+    fn asked_for(routine: &Routine, name: &str) -> String {
+        let at = routine.names.iter().position(|n| n.name == name).unwrap();
+        remembered_question(routine, NameId(u16::try_from(at).unwrap()))
+    }
+
+    #[test]
+    fn what_is_remembered_is_asked_for_in_a_sentence_that_people_say() {
+        let ferry = loaded("ferry.yaml");
+        assert_eq!(asked_for(&ferry, "n"), "Remind me how many went ashore.");
+        let everything = loaded("everything.yaml");
+        assert_eq!(
+            asked_for(&everything, "n"),
+            "What was the number they named?"
+        );
+        assert_eq!(
+            asked_for(&everything, "looked_up"),
+            "What does the table say?"
+        );
+    }
+
+    #[test]
+    fn only_words_that_ask_ask_within_a_sentence() {
+        for asks in [
+            "how many came",
+            "Whose bag goes on top",
+            "whether it rained",
+        ] {
+            assert!(asks_within(asks), "{asks}");
+        }
+        for thing in ["the whole packet", "whatever they like", "their card", ""] {
+            assert!(!asks_within(thing), "{thing}");
+        }
+    }
+
+    #[test]
+    fn a_title_that_asks_has_one_mark() {
+        assert_eq!(asked("“Which of them?”"), "“Which of them?”");
+        assert_eq!(asked("“They line up”"), "“They line up”?");
     }
 }

@@ -195,15 +195,17 @@ impl Moment<'_> {
             let asked = if text("kind") == "reckoning" {
                 vec![
                     text("asks").to_owned(),
-                    format!("Work it out: {about}?"),
-                    format!("Work it out: {}?", text("name")),
+                    format!("Work out {about}."),
+                    format!("What is {about}?"),
+                    format!("Work it out: what is {}?", text("name")),
                 ]
             } else {
                 vec![
-                    format!("Think back: {about}?"),
-                    format!("Think back: what was {about}?"),
-                    format!("Think back: “{}” What was the answer?", text("asks")),
-                    format!("Think back to “{title}”: what did they choose?"),
+                    format!("Remind me {about}."),
+                    format!("What was {about}?"),
+                    format!("You asked “{}” What was the answer?", text("asks")),
+                    format!("What did they choose at “{title}”?"),
+                    format!("What did they choose at “{title}”"),
                 ]
             };
             asked.iter().any(|asked| asked == question)

@@ -8,6 +8,7 @@ use crate::drill::say;
 use crate::drill::spoken::prompt::{Help, LineCue, RealLine, Saying, Sound, Speaker, SpokenEffect};
 use crate::drill::spoken::{kept, words};
 use crate::drill::summary::Given;
+use crate::drill::wording::asked;
 use crate::roads::Walked;
 use crate::routine::Millis;
 use std::sync::Arc;
@@ -167,7 +168,7 @@ impl Aloud {
             },
             (Drill::Lines, Kind::Line, real.stop),
             &kept::Lived {
-                question: &format!("What do you say at {}?", real.title),
+                question: &format!("What do you say at {}", asked(&real.title)),
                 expected: &real.line,
                 given,
                 right,
