@@ -104,7 +104,7 @@ pub(super) struct Stage {
     cache: Cache,
     queue: VecDeque<(SayId, Line)>,
     current: Option<Current>,
-    /// When the last line ended.
+    /// When the last line ended, if it was spoken to its end.
     ended: Option<Instant>,
     token: u64,
     /// Whether there was an output when one was last told of.
@@ -307,7 +307,8 @@ impl Director {
     }
 
     fn finish(&mut self, id: SayId, ending: Ending, at: Instant) {
-        self.state.ended = (ending != Ending::Unheard).then_some(at);
+        // What follows a line that was cut short follows a key: it comes at once.
+        self.state.ended = (ending == Ending::Spoken).then_some(at);
         self.shared.ended(id, ending, at);
     }
 
@@ -356,8 +357,7 @@ impl Director {
             };
             current.waits = None;
             current.saying = current.parts.pop_front();
-            self.play(samples);
-            return false;
+            return !self.play(samples);
         }
         let at = current.ends.unwrap_or_else(Instant::now);
         if at > Instant::now() {
@@ -396,12 +396,13 @@ impl Director {
         true
     }
 
-    fn play(&mut self, samples: Samples) {
+    /// Plays a part; whether there was anything in it to play.
+    fn play(&mut self, samples: Samples) -> bool {
         let Some(current) = &mut self.state.current else {
-            return;
+            return false;
         };
         if samples.is_empty() {
-            return;
+            return false;
         }
         let now = Instant::now();
         let since = |then: Option<Instant>| then.map(|t| now.saturating_duration_since(t));
@@ -419,5 +420,9 @@ impl Director {
         let cut = Arc::clone(&current.cut);
         self.desk
             .speak(samples, pause, self.state.token, cut, self.tell.clone());
+        true
     }
 }
+
+#[cfg(test)]
+mod tests;
