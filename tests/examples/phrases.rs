@@ -2,14 +2,16 @@
 //! recogniser hear them. A line each: routine, who speaks, language, words; parted by tabs. Long ones in the parts in which they
 //! are spoken.
 //!
-//! `phrases SEEDS` rehearses hands, a dress rehearsal and the lines with so many seeds.
+//! `phrases SEEDS [DRILL…]` rehearses these drills, or hands, dress, lines and rescue, with so many seeds; rescues with a few only, for
+//! to judge a stray takes its time. What strays are told with is asked of each.
 
 use allroads::cards::Lang;
 use allroads::command::{SHIPPED, Source};
 use allroads::drill::{
     Deed, Drill, Performer, Plan, Speaker, Speech, Spoken, SpokenEffect, SpokenPrompt,
 };
-use allroads::routine::Millis;
+use allroads::rescue::{Ground, When};
+use allroads::routine::{Millis, Routine};
 use allroads::voice::wording;
 use std::collections::BTreeSet;
 use std::error::Error;
@@ -17,6 +19,9 @@ use std::sync::Arc;
 
 /// No rehearsal takes more key presses than this.
 const MOST_DEEDS: u64 = 2000;
+
+/// Rescues of a routine that are played.
+const RESCUES: u64 = 2;
 
 type Found = BTreeSet<(&'static str, Lang, String)>;
 
@@ -45,9 +50,16 @@ fn deed(prompt: &SpokenPrompt, n: u64) -> Deed {
         SpokenPrompt::Where(_) => Deed::Answer("1".to_owned()),
         SpokenPrompt::Opening(_) if n.is_multiple_of(2) => Deed::Read,
         SpokenPrompt::Reading(_) => Deed::Spoken,
-        SpokenPrompt::Stray(_) | SpokenPrompt::Mend(_) | SpokenPrompt::WhereNow(_) => {
-            Deed::Answer("-".to_owned())
+        SpokenPrompt::Stray(_) => Deed::Answer(["s", "m", "o", "l"][(n % 4) as usize].to_owned()),
+        SpokenPrompt::Mend(mend) => {
+            let listed = n as usize % (mend.mends.len() + 1);
+            Deed::Answer(if listed == 0 {
+                "-".to_owned()
+            } else {
+                listed.to_string()
+            })
         }
+        SpokenPrompt::WhereNow(_) => Deed::Answer("1".to_owned()),
         SpokenPrompt::SetUp(_)
         | SpokenPrompt::Rescue(_)
         | SpokenPrompt::Step(_)
@@ -62,11 +74,37 @@ fn deed(prompt: &SpokenPrompt, n: u64) -> Deed {
     }
 }
 
+/// What every stray of a routine is told with, and what is said with it.
+fn strays(found: &mut Found, routine: &Routine) {
+    let ground = Ground::new(routine);
+    for case in ground.cases() {
+        let when = match case.when {
+            When::Instead => "At",
+            When::After => "After",
+        };
+        let title = routine
+            .stop(case.stop)
+            .map_or("", |stop| stop.title.trim_end_matches('.'));
+        let told = format!("{when} “{title}”: {}", ground.told(case));
+        for (who, lang, words) in [
+            (Speaker::Prompter, Lang::EnGb, told),
+            (Speaker::Spectator, routine.lang, ground.quip(case)),
+        ] {
+            keep(found, &Speech { who, lang, words });
+        }
+    }
+}
+
 fn main() -> Result<(), Box<dyn Error>> {
     let seeds: u64 = std::env::args()
         .nth(1)
         .unwrap_or_else(|| "20".to_owned())
         .parse()?;
+    let words: Vec<String> = std::env::args().skip(2).collect();
+    let drills: Vec<Drill> = [Drill::Hands, Drill::Dress, Drill::Lines, Drill::Rescue]
+        .into_iter()
+        .filter(|drill| words.is_empty() || words.iter().any(|word| word == drill.word()))
+        .collect();
     for shipped in SHIPPED {
         let routine = Arc::new(Source::find(shipped.name)?.load(0)?);
         if !matches!(routine.lang, Lang::EnGb | Lang::EnUs) {
@@ -74,10 +112,14 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
         let mut found = Found::new();
         for seed in 0..seeds {
-            for drill in [Drill::Hands, Drill::Dress, Drill::Lines] {
+            for &drill in &drills {
+                let rescue = drill == Drill::Rescue;
+                if rescue && seed >= RESCUES {
+                    continue;
+                }
                 let plan = Plan {
                     drills: vec![drill],
-                    questions: Some(8),
+                    questions: Some(if rescue { 2 } else { 8 }),
                     minutes: None,
                     seed,
                     from: None,
@@ -96,6 +138,9 @@ fn main() -> Result<(), Box<dyn Error>> {
                     }
                 }
             }
+        }
+        if drills.contains(&Drill::Rescue) {
+            strays(&mut found, &routine);
         }
         for (who, lang, words) in found {
             println!("{}\t{who}\t{lang}\t{words}", shipped.name);
