@@ -43,6 +43,17 @@ enum Fate {
     Differs,
 }
 
+impl Fate {
+    /// What becomes of a row that is here already.
+    fn beside<Row: PartialEq>(ours: &Row, theirs: &Row) -> Self {
+        if ours == theirs {
+            Self::Known
+        } else {
+            Self::Differs
+        }
+    }
+}
+
 impl Logbook {
     /// Adds the rows of an export that are not here yet.
     ///
@@ -258,6 +269,13 @@ fn said_again(moment: Moment, otherwise: &str) -> String {
     moment.text().unwrap_or_else(|| otherwise.to_owned())
 }
 
+/// The same moment may be written in two ways: then ours is written as theirs.
+fn same_moment(ours: &mut String, at: Moment, theirs: &str) {
+    if said_again(at, theirs) == *ours {
+        theirs.clone_into(ours);
+    }
+}
+
 fn answer(all: &Transaction<'_>, row: &AnswerLine) -> Result<Fate, Refusal> {
     let at = moment(&row.at, "at")?;
     if let Some(seed) = &row.seed {
@@ -270,14 +288,8 @@ fn answer(all: &Transaction<'_>, row: &AnswerLine) -> Result<Fate, Refusal> {
         .query_row(params![row.session, row.ordinal], answer_line)
         .optional()?;
     if let Some(mut ours) = ours {
-        if said_again(at, &row.at) == ours.at {
-            ours.at.clone_from(&row.at);
-        }
-        return Ok(if ours == *row {
-            Fate::Known
-        } else {
-            Fate::Differs
-        });
+        same_moment(&mut ours.at, at, &row.at);
+        return Ok(Fate::beside(&ours, row));
     }
     let known = all
         .prepare_cached("SELECT 1 FROM sessions WHERE id = ?")?
@@ -327,14 +339,8 @@ fn practice(all: &Transaction<'_>, row: &PracticeLine) -> Result<Fate, Refusal> 
         .query_row([&row.id], practice_line)
         .optional()?;
     if let Some(mut ours) = ours {
-        if said_again(at, &row.at) == ours.at {
-            ours.at.clone_from(&row.at);
-        }
-        return Ok(if ours == *row {
-            Fate::Known
-        } else {
-            Fate::Differs
-        });
+        same_moment(&mut ours.at, at, &row.at);
+        return Ok(Fate::beside(&ours, row));
     }
     all.prepare_cached("INSERT INTO practices VALUES (?, ?, ?, ?, ?, ?)")?
         .execute(params![
@@ -355,14 +361,8 @@ fn show(all: &Transaction<'_>, row: &ShowLine) -> Result<Fate, Refusal> {
         .query_row([&row.id], show_line)
         .optional()?;
     if let Some(mut ours) = ours {
-        if said_again(at, &row.at) == ours.at {
-            ours.at.clone_from(&row.at);
-        }
-        return Ok(if ours == *row {
-            Fate::Known
-        } else {
-            Fate::Differs
-        });
+        same_moment(&mut ours.at, at, &row.at);
+        return Ok(Fate::beside(&ours, row));
     }
     shows::insert(
         all,
