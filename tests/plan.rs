@@ -369,3 +369,138 @@ fn shows_that_cannot_be_are_refused_with_what_to_do() {
     }
     assert_eq!(done(data.path(), MORNING, &["shows", "list", "--json"]), "");
 }
+
+#[test]
+fn each_show_has_a_plan_of_its_own_and_a_routine_is_in_one_of_them() {
+    let data = tempfile::tempdir().unwrap();
+    let first = json(
+        data.path(),
+        MORNING,
+        &["plan", "chairlift", "--show", "2027-04-05"],
+    );
+    let second = json(
+        data.path(),
+        MORNING,
+        &["plan", "geese", "--show", "2027-05-02"],
+    );
+    assert_eq!(first["other_shows"], serde_json::json!([]));
+    assert_eq!(second["other_shows"], serde_json::json!(["2027-04-05"]));
+    // Without a name the next show is meant; by its day the other.
+    let nearest = json(data.path(), MORNING, &["plan"]);
+    assert_eq!(
+        (&nearest["show"], &nearest["days"]),
+        (&first["show"], &first["days"])
+    );
+    let other = json(data.path(), MORNING, &["plan", "--show", "2027-05-02"]);
+    assert_eq!(other["routines"][0]["routine"], "geese");
+    assert_eq!(other["days"], second["days"]);
+    let text = done(data.path(), MORNING, &["plan"]);
+    assert!(
+        text.contains("Another show is planned for Sunday 2 May"),
+        "{text}"
+    );
+    // Both aim at their own day.
+    let aims = |routine: &str| json(data.path(), MORNING, &["progress", routine])["show"].clone();
+    assert_eq!(aims("chairlift"), "2027-04-05");
+    assert_eq!(aims("geese"), "2027-05-02");
+    let (code, _, errors) = run(data.path(), MORNING, &["plan", "--show", "2027-06-01"]);
+    assert_eq!(code, 2);
+    assert!(
+        errors.contains("which show?") && errors.contains("2027-05-02"),
+        "{errors}"
+    );
+    // A routine named for another show leaves the one before, and an empty plan goes.
+    done(
+        data.path(),
+        MORNING,
+        &["plan", "chairlift", "geese", "--show", "2027-05-02"],
+    );
+    let both = json(data.path(), MORNING, &["plan"]);
+    assert_eq!(both["show"], "2027-05-02");
+    assert_eq!(both["routines"].as_array().unwrap().len(), 2);
+    assert_eq!(both["other_shows"], serde_json::json!([]));
+    assert_eq!(aims("chairlift"), "2027-05-02");
+    let text = done(
+        data.path(),
+        MORNING,
+        &["plan", "geese", "--show", "2027-05-02"],
+    );
+    assert!(
+        text.contains("Planned no more: Nobody Rides Alone."),
+        "{text}"
+    );
+    assert_eq!(aims("chairlift"), Value::Null);
+    // Of several, one is forgotten by its day.
+    done(
+        data.path(),
+        MORNING,
+        &["plan", "chairlift", "--show", "2027-04-05"],
+    );
+    assert_eq!(run(data.path(), MORNING, &["plan", "--forget"]).0, 2);
+    let told = done(
+        data.path(),
+        MORNING,
+        &["plan", "--forget", "--show", "2027-05-02"],
+    );
+    assert!(told.contains("2027-05-02 is forgotten"), "{told}");
+    assert_eq!(json(data.path(), MORNING, &["plan"])["show"], "2027-04-05");
+    // What is over is planned for no more once there is another.
+    done(
+        data.path(),
+        "2027-04-06T09:00:00+02:00",
+        &["plan", "geese", "--show", "2027-05-02"],
+    );
+    let left = json(data.path(), "2027-04-06T10:00:00+02:00", &["plan"]);
+    assert_eq!(left["show"], "2027-05-02");
+    assert_eq!(left["other_shows"], serde_json::json!([]));
+}
+
+#[test]
+fn no_folder_of_this_machine_leaves_it_with_a_plan() {
+    let (data, there) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let own = tempfile::tempdir().unwrap();
+    let file = own.path().join("own.yaml");
+    let text = include_str!("fixtures/everything.yaml");
+    std::fs::write(&file, text).unwrap();
+    let (calendar, export) = (data.path().join("plan.ics"), data.path().join("all.jsonl"));
+    let folder = own.path().to_str().unwrap();
+    let plan = [
+        "plan",
+        file.to_str().unwrap(),
+        "--show",
+        "2027-03-22",
+        "--ics",
+        calendar.to_str().unwrap(),
+    ];
+    let told = json(data.path(), MORNING, &plan).to_string();
+    done(
+        data.path(),
+        MORNING,
+        &["log", "export", export.to_str().unwrap()],
+    );
+    let exported = std::fs::read_to_string(&export).unwrap();
+    assert!(exported.contains("2027-03-22"), "{exported}");
+    let unfolded = std::fs::read_to_string(&calendar)
+        .unwrap()
+        .replace("\r\n ", "");
+    assert!(
+        unfolded.contains("allroads rehearse own.yaml"),
+        "{unfolded}"
+    );
+    for text in [told.as_str(), &exported, &unfolded] {
+        assert!(!text.contains(folder), "{text}");
+    }
+    // It is found again here; elsewhere it has to be named once more.
+    assert_eq!(json(data.path(), MORNING, &["plan"])["show"], "2027-03-22");
+    done(
+        there.path(),
+        MORNING,
+        &["log", "import", export.to_str().unwrap()],
+    );
+    let (code, _, errors) = run(there.path(), MORNING, &["plan"]);
+    assert_eq!(code, 2);
+    assert!(
+        errors.contains("own is planned") && errors.contains("allroads plan PATH"),
+        "{errors}"
+    );
+}

@@ -268,6 +268,27 @@ fn an_evening_with_a_resize_in_the_middle() {
 }
 
 #[test]
+fn several_routines_take_turns_on_the_screen() {
+    let args = [
+        "rehearse",
+        "chairlift",
+        "geese",
+        "--questions",
+        "40",
+        "--seed",
+        "7",
+    ];
+    let mut show = Show::open(80, 24, &args, &[]);
+    show.wait("the rehearsal", in_rehearsal);
+    show.answer(12);
+    show.press("\x1b");
+    let summary = show.wait("the summary", in_summary);
+    assert!(summary.contains("Nobody Rides Alone · "), "{summary}");
+    show.press("\r");
+    assert_eq!(show.end(), 0);
+}
+
+#[test]
 fn signals_end_the_program_and_give_the_terminal_back() {
     for (name, code) in [("TERM", 143), ("INT", 130), ("HUP", 129)] {
         let mut show = Show::open(80, 24, &[], &[]);

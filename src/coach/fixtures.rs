@@ -75,6 +75,7 @@ pub(crate) fn progress(weeks: i32, show: Option<i32>) -> Progress {
         .into_iter()
         .collect();
     let practised = Practised {
+        own: None,
         record: &record,
         history: &history,
         branches: &branches,

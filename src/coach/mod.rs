@@ -42,7 +42,7 @@ pub use plan::{
     MOST_MINUTES, REST_AFTER, Season, Spacing, gap, share_of_days_left, share_out, weekday,
 };
 pub use planning::{ENOUGH_CHANCE, Plan, PlannedDay, Share, Wish, plan};
-pub use progress::{Practised, Progress, SkillProgress, StepProgress, WeekProgress};
+pub use progress::{Own, Practised, Progress, SkillProgress, StepProgress, WeekProgress};
 pub use readiness::{Cost, Nights, OnTheNight, Readiness, SAMPLED_ROADS, readiness, slip_chance};
 pub use record::{Answer, Held, Record};
 

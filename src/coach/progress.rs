@@ -94,6 +94,19 @@ pub struct Progress {
     pub untried: Vec<Untried>,
     /// Steps that were asked about and that the routine no longer has.
     pub gone: Vec<StepId>,
+    /// How the performer's own way of forgetting was found to foretell their answers; `None` while there are too few.
+    pub own: Option<Own>,
+}
+
+/// A performer's own way of forgetting, beside the usual one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Own {
+    /// By how much less surprising later answers were, as a share of the usual surprise; below zero for more.
+    pub better_by: f64,
+    /// How many later answers were foretold.
+    pub foretold: usize,
+    /// Whether it is gone by.
+    pub adopted: bool,
 }
 
 /// What progress is made of.
@@ -111,6 +124,8 @@ pub struct Practised<'a> {
     pub met: &'a Met,
     /// The days on which it was performed.
     pub shows: &'a [Day],
+    /// How the performer's own way of forgetting was found to foretell their answers.
+    pub own: Option<Own>,
 }
 
 /// Roads are sampled from this seed on, so that two looks on one day show the same.
@@ -161,6 +176,7 @@ impl Progress {
                 .cloned()
                 .collect(),
             readiness,
+            own: practised.own,
         }
     }
 

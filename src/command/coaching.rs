@@ -1,15 +1,17 @@
 //! The coach at work on the logbook: what the answers say, kept beside them so that it need not be worked out each time; the day
 //! practised for; the guide of the next session.
 
+mod fitting;
+
 use crate::coach::{
-    Aim, Answer, Day, Events, Footing, History, Hold, Memory, Practised, Progress, Record, Series,
-    Skill, fit, footings, guide, memory_text, read_memory,
+    Aim, Answer, Day, Events, Footing, History, Hold, Practised, Progress, Record, footings, guide,
 };
 use crate::drill::{Drill, Guide};
 use crate::logbook::{DERIVED, Logbook, LogbookError, Night};
 use crate::roads::Met;
 use crate::routine::{Routine, StepId};
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate};
+use fitting::{fitted, memory, refit};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
@@ -17,12 +19,6 @@ use std::fmt::Write;
 
 /// So many unread answers are worth writing down what they say.
 const WORTH_KEEPING: usize = 200;
-
-/// Memory is fitted to the latest answers, at most so many.
-const FITTED_TO: u32 = 3_000;
-
-/// And fitted again when the log has grown by a fifth.
-const GROWN: u64 = 5;
 
 /// What the answers of one routine say.
 #[derive(Debug, Clone, Default)]
@@ -78,21 +74,6 @@ struct Note {
     record: String,
 }
 
-/// How memory was fitted last.
-#[derive(Debug, Clone, Serialize, Deserialize)]
-pub(super) struct Fit {
-    /// The parameters, as text.
-    memory: String,
-    /// Answers in the logbook then.
-    answers: u64,
-    /// By how much better it foretells later answers than the usual memory does, as a share; below zero for worse.
-    pub better_by: f64,
-    /// How many later answers were foretold.
-    pub foretold: usize,
-    /// Whether it is gone by.
-    pub adopted: bool,
-}
-
 /// The day on the performer's calendar.
 pub(super) fn day_of(time: DateTime<FixedOffset>) -> Day {
     day(time.date_naive())
@@ -125,20 +106,6 @@ pub(super) fn aim(
 
 fn note_key(routine: &str) -> String {
     format!("{DERIVED}record of {routine}")
-}
-
-const FIT_KEY: &str = "memory";
-
-/// How memory was fitted last, if ever.
-pub(super) fn fitted(logbook: &Logbook) -> Result<Option<Fit>, LogbookError> {
-    let kept = logbook.remembered(&format!("{DERIVED}{FIT_KEY}"))?;
-    Ok(kept.and_then(|text| serde_json::from_str(&text).ok()))
-}
-
-fn memory(logbook: &Logbook) -> Result<Memory, LogbookError> {
-    Ok(fitted(logbook)?
-        .and_then(|fit| read_memory(&fit.memory))
-        .unwrap_or_default())
 }
 
 /// What the answers of a routine say, the last row among them, and how many had not been read before: what was kept beside the
@@ -250,53 +217,6 @@ pub(super) fn after_session(logbook: &mut Logbook, routine: &str) -> Result<(), 
     read_and_keep(logbook, routine, 1).map(drop)
 }
 
-fn refit(logbook: &mut Logbook) -> Result<(), LogbookError> {
-    let answers: u64 = logbook
-        .overview()?
-        .iter()
-        .map(|one| one.right + one.wrong)
-        .sum();
-    let before = fitted(logbook)?;
-    let due = before
-        .as_ref()
-        .map_or(0, |fit| fit.answers + fit.answers / GROWN);
-    if answers
-        < u64::try_from(crate::coach::ENOUGH)
-            .unwrap_or(u64::MAX)
-            .max(due)
-    {
-        return Ok(());
-    }
-    let mut series: BTreeMap<(String, Skill), Series> = BTreeMap::new();
-    for (
-        routine,
-        Answer {
-            skill, day, right, ..
-        },
-    ) in logbook.told_lately(FITTED_TO)?
-    {
-        series
-            .entry((routine, skill))
-            .or_default()
-            .push((day, right));
-    }
-    let series: Vec<Series> = series.into_values().collect();
-    let Some(found) = fit(&series) else {
-        return Ok(());
-    };
-    let fit = Fit {
-        memory: memory_text(&found.memory),
-        answers,
-        better_by: found.better_by(),
-        foretold: found.tested,
-        adopted: found.adopted,
-    };
-    if let Ok(text) = serde_json::to_string(&fit) {
-        logbook.remember(&format!("{DERIVED}{FIT_KEY}"), &text)?;
-    }
-    Ok(())
-}
-
 /// What happened at each step of a routine away from the questions.
 pub(super) fn events(
     logbook: &Logbook,
@@ -373,6 +293,7 @@ pub(super) fn progress(
         events: &events,
         met: &coached.met,
         shows: &shows,
+        own: fitted(logbook)?.map(|fit| fit.own()),
     };
     Ok(Progress::of(
         name,

@@ -4,14 +4,17 @@ use super::changed;
 use super::coaching;
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
-use super::plan::kept::kept;
+use super::plan::kept::{found, kept, next_of};
 use super::shows;
+use super::source::Source;
 use super::verdicts::{self, BEFORE_LINES, Background, ON_SCREEN};
 use crate::coach::Progress;
 use crate::drill::{Answered, Drill};
 use crate::logbook::{Answer, Logbook, LogbookError, Manner, SessionId, SessionStart};
 use crate::routine::Routine;
-use crate::screen::{Begun, KeepFault, Keeper, News, Proven, Shelved, Standing, ToldShow};
+use crate::screen::{
+    Begun, KeepFault, Keeper, News, Proven, Shelved, Standing, ToldShow, WholeShow,
+};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -22,9 +25,8 @@ use std::sync::atomic::AtomicBool;
 pub(super) struct Diary<'m> {
     logbook: Logbook,
     machine: &'m Machine,
-    begun: Option<Begun>,
-    /// Set once the beginning of the session is kept.
-    session: Option<SessionId>,
+    /// The rehearsal of each routine that has begun and not ended, and its session once its beginning is kept.
+    begun: Vec<(Begun, Option<SessionId>)>,
     /// Answers that could not be kept, and why the last could not.
     lost: Option<(u32, String)>,
     /// Proofs under way.
@@ -41,8 +43,7 @@ impl<'m> Diary<'m> {
         Ok(Self {
             logbook: machine.logbook()?,
             machine,
-            begun: None,
-            session: None,
+            begun: Vec::new(),
             lost: None,
             proofs: None,
             routines: HashMap::new(),
@@ -78,7 +79,8 @@ impl<'m> Diary<'m> {
             self.routines
                 .insert(shelved.name.clone(), Arc::clone(&shelved.routine));
             // A routine that is planned for and was never rehearsed stands in the foyer's head all the same.
-            shelved.standing.planned = self.planned(&shelved.name).unwrap_or_default();
+            (shelved.standing.planned, shelved.standing.show) =
+                self.planned(&shelved.name).unwrap_or_default();
             if shelved.standing.days.is_some() {
                 // What cannot be read counts as never asked; whoever rehearses it hears of the fault.
                 drop(self.fill_in(&shelved.name.clone(), &mut shelved.standing));
@@ -97,7 +99,7 @@ impl<'m> Diary<'m> {
             .map(|footing| (footing.step, footing.hold))
             .collect();
         standing.lines = coaching::lines(routine, &coached, aim);
-        standing.planned = self.planned(name)?;
+        (standing.planned, standing.show) = self.planned(name)?;
         standing.changed = changed::changed(&self.logbook, name, routine)?;
         standing.guide = self
             .coached
@@ -110,14 +112,31 @@ impl<'m> Diary<'m> {
         Ok(())
     }
 
-    /// What comes next by the plan to a show, for a routine that is part of it.
-    fn planned(&self, name: &str) -> Result<Option<String>, LogbookError> {
-        match kept(&self.logbook)? {
-            Some(plan) if plan.routines.iter().any(|one| one.name == name) => {
-                plan.next(&self.logbook, self.machine.now())
-            }
-            Some(_) | None => Ok(None),
-        }
+    /// What comes next by the plan to a show, for a routine that is part of it, and that show where it has several routines.
+    fn planned(&self, name: &str) -> Result<(Option<String>, Option<WholeShow>), LogbookError> {
+        let now = self.machine.now();
+        let plans = kept(&self.logbook)?;
+        let Some(plan) = next_of(plans, now.date_naive(), |plan| plan.holds(name)) else {
+            return Ok((None, None));
+        };
+        let show = (plan.routines.len() > 1).then(|| WholeShow {
+            routines: plan.routines.iter().map(|one| one.name.clone()).collect(),
+            minutes: plan.minutes,
+        });
+        Ok((plan.next(&self.logbook, now)?, show))
+    }
+
+    /// The routines of the next show that is planned, and the minutes of one day.
+    pub fn of_next_show(&self) -> Result<(Vec<Source>, u32), Failure> {
+        let today = self.machine.now().date_naive();
+        let Some(plan) = next_of(kept(&self.logbook)?, today, |_| true) else {
+            return Err(Failure::Wrong(
+                "no show is planned\n  Plan one: allroads plan ROUTINE --show 2031-05-01"
+                    .to_owned(),
+            ));
+        };
+        let sources = plan.routines.iter().map(|one| found(&self.logbook, one));
+        Ok((sources.collect::<Result<_, _>>()?, plan.minutes))
     }
 
     /// Tells of each routine whether it is proved; those of which nothing is known are proved in the background, and
@@ -170,34 +189,36 @@ impl<'m> Diary<'m> {
     }
 
     fn write(&mut self, answered: &Answered) -> Result<(), LogbookError> {
-        let name = self.begun.as_ref().map(|b| b.name.clone());
-        let (Some(routine), Some(session)) = (name, self.session()?) else {
+        let own = |begun: &Begun| {
+            begun.content_hash == answered.content_hash && begun.setup == answered.setup
+        };
+        let Some(at) = self.begun.iter().position(|(begun, _)| own(begun)) else {
             return Err(LogbookError::NoSession(answered.routine.clone()));
         };
-        let answer = entry(answered, routine, self.machine.now());
+        let session = self.session(at)?;
+        let answer = entry(answered, self.begun[at].0.name.clone(), self.machine.now());
         self.logbook.record(&session, &answer)
     }
 
-    fn session(&mut self) -> Result<Option<SessionId>, LogbookError> {
-        if self.session.is_none()
-            && let Some(begun) = &self.begun
-        {
-            let start = SessionStart {
-                routine: begun.name.clone(),
-                content_hash: begun.content_hash.clone(),
-                seed: Some(begun.seed),
-                setup: begun.setup,
-                drills: begun.drills.iter().map(|d| d.word().to_owned()).collect(),
-                manner: if begun.plain {
-                    Manner::Plain
-                } else {
-                    Manner::Screen
-                },
-                started: self.machine.now(),
-            };
-            self.session = Some(self.logbook.begin(&start)?);
+    fn session(&mut self, at: usize) -> Result<SessionId, LogbookError> {
+        let (begun, session) = &mut self.begun[at];
+        if let Some(session) = session {
+            return Ok(session.clone());
         }
-        Ok(self.session.clone())
+        let start = SessionStart {
+            routine: begun.name.clone(),
+            content_hash: begun.content_hash.clone(),
+            seed: Some(begun.seed),
+            setup: begun.setup,
+            drills: begun.drills.iter().map(|d| d.word().to_owned()).collect(),
+            manner: if begun.plain {
+                Manner::Plain
+            } else {
+                Manner::Screen
+            },
+            started: self.machine.now(),
+        };
+        Ok(session.insert(self.logbook.begin(&start)?).clone())
     }
 }
 
@@ -207,13 +228,14 @@ fn fault(cause: LogbookError) -> KeepFault {
 
 impl Keeper for Diary<'_> {
     fn begin(&mut self, begun: &Begun) -> Result<(), KeepFault> {
-        self.begun = Some(begun.clone());
-        self.session = None;
+        self.begun.retain(|(other, _)| other.name != begun.name);
+        self.begun.push((begun.clone(), None));
+        let last = self.begun.len() - 1;
         if let Some(routine) = self.routines.get(&begun.name) {
             // What cannot be noted is told again another time.
             drop(changed::note(&mut self.logbook, &begun.name, routine));
         }
-        self.session().map(drop).map_err(fault)
+        self.session(last).map(drop).map_err(fault)
     }
 
     fn keep(&mut self, answered: &Answered) -> Result<(), KeepFault> {
@@ -225,12 +247,12 @@ impl Keeper for Diary<'_> {
     }
 
     fn end(&mut self) -> Result<(), KeepFault> {
-        let begun = self.begun.take();
-        let Some(session) = self.session.take() else {
-            return Ok(());
-        };
-        let ended = self.logbook.end(&session, self.machine.now());
-        if let Some(begun) = begun {
+        let mut ended = Ok(());
+        for (begun, session) in std::mem::take(&mut self.begun) {
+            let Some(session) = session else {
+                continue;
+            };
+            ended = ended.and(self.logbook.end(&session, self.machine.now()));
             // What the answers say is worked out again when it could not be kept.
             drop(coaching::after_session(&mut self.logbook, &begun.name));
         }

@@ -4,7 +4,7 @@ use super::failure::{Failure, Outcome};
 use super::keeper::{Diary, drill};
 use super::machine::Machine;
 use super::source::Source;
-use crate::drill::Drill;
+use crate::drill::{Drill, Spoken};
 use crate::routine::{Millis, Routine, StepId};
 use crate::screen::{
     Keeper, Leave, Lines, Proven, ScreenFault, Shelved, Terms, plain, run_rehearsal,
@@ -17,8 +17,12 @@ use std::time::Instant;
 /// What to rehearse, and how long.
 #[derive(Debug, Args)]
 pub struct RehearseArgs {
-    /// The routine: a name, or a path
-    pub routine: String,
+    /// The routine: a name, or a path; of several, the questions come one road of one of them at a time
+    #[arg(value_name = "ROUTINE", required_unless_present = "planned")]
+    pub routines: Vec<String>,
+    /// All routines of the next show that is planned, for the minutes of one day of the plan
+    #[arg(long, conflicts_with = "routines")]
+    pub planned: bool,
     /// Only this drill: picture, order, reckon and lines are questions, and may be mixed by naming several; hands (real
     /// cards), lines alone (said aloud), dress (the whole routine, no help) and rescue (when it goes wrong) are spoken
     #[arg(long, value_name = "DRILL", value_parser = drill)]
@@ -55,21 +59,27 @@ pub(super) fn run(
     machine: &Machine,
     out: &mut dyn Write,
 ) -> Result<Outcome, Failure> {
-    let source = Source::find(&args.routine)?;
-    let routine = in_part(source.load(args.setup)?, args.part.as_deref())?;
-    if let Some(step) = &args.from
-        && routine.find_step(step).is_none()
-    {
-        return Err(no_step(&routine.stops, step));
-    }
+    let mut diary = Diary::open(machine)?;
+    let (sources, by_plan) = if args.planned {
+        let (sources, minutes) = diary.of_next_show()?;
+        (sources, Some(minutes))
+    } else {
+        let sources = args.routines.iter().map(|named| Source::find(named));
+        (sources.collect::<Result<Vec<_>, _>>()?, None)
+    };
+    let routines = loaded(&sources, args)?;
     let terms = Terms {
         drills: args.drill.clone(),
         questions: args.questions,
-        minutes: args.minutes,
+        minutes: args
+            .minutes
+            .or(by_plan.filter(|_| args.questions.is_none())),
         seed: args.seed.unwrap_or_else(|| machine.seed()),
         from: args.from.as_deref().map(|step| StepId(step.into())),
     };
-    let mut diary = Diary::open(machine)?;
+    if routines.len() > 1 {
+        goes_with_several(args, &terms)?;
+    }
     // A seed asks the same questions each time, whatever was answered before.
     if args.seed.is_some() {
         diary.without_coach();
@@ -79,15 +89,21 @@ pub(super) fn run(
     } else {
         Some(machine.voice_settings()?)
     };
-    let mut shelved = Shelved {
-        proven: Proven::NotYet,
-        standing: diary.standing(&source.name).unwrap_or_default(),
-        name: source.name,
-        routine: Arc::new(routine),
-    };
-    diary.coach(std::slice::from_mut(&mut shelved));
+    let mut shelf: Vec<Shelved> = sources
+        .into_iter()
+        .zip(routines)
+        .map(|(source, routine)| Shelved {
+            proven: Proven::NotYet,
+            standing: diary.standing(&source.name).unwrap_or_default(),
+            name: source.name,
+            routine: Arc::new(routine),
+        })
+        .collect();
+    diary.coach(&mut shelf);
     if args.plain || !machine.terminal {
-        shelved.proven = diary.proven(&shelved.routine);
+        for shelved in &mut shelf {
+            shelved.proven = diary.proven(&shelved.routine);
+        }
         let began = Instant::now();
         let mut clock = || Millis(u64::try_from(began.elapsed().as_millis()).unwrap_or(u64::MAX));
         let mut lines = Lines {
@@ -95,12 +111,55 @@ pub(super) fn run(
             output: out,
             clock: &mut clock,
         };
-        plain(&shelved, &terms, &mut diary, &mut lines, sound)?;
+        plain(&shelf, &terms, &mut diary, &mut lines, sound)?;
         return diary.closed(Outcome::Done);
     }
-    diary.prove_meanwhile(std::slice::from_mut(&mut shelved));
-    let left = run_rehearsal(machine.theme(), shelved, &terms, &mut diary, sound)?;
+    diary.prove_meanwhile(&mut shelf);
+    let left = run_rehearsal(machine.theme(), shelf, &terms, &mut diary, sound)?;
     diary.closed(left.into())
+}
+
+/// The routines, each named once, with the step to begin from in them.
+fn loaded(sources: &[Source], args: &RehearseArgs) -> Result<Vec<Routine>, Failure> {
+    let mut routines = Vec::new();
+    for (n, source) in sources.iter().enumerate() {
+        if sources[..n].iter().any(|before| before.name == source.name) {
+            return Err(Failure::Wrong(format!(
+                "{} is named twice\n  Name each routine once.",
+                super::source::shown(&source.origin)
+            )));
+        }
+        let routine = in_part(source.load(args.setup)?, args.part.as_deref())?;
+        if let Some(step) = &args.from
+            && routine.find_step(step).is_none()
+        {
+            return Err(no_step(&routine.stops, step));
+        }
+        routines.push(routine);
+    }
+    Ok(routines)
+}
+
+/// Whether several routines can be rehearsed on these terms: only where nothing has to be laid, said or begun in one of them.
+fn goes_with_several(args: &RehearseArgs, terms: &Terms) -> Result<(), Failure> {
+    let wrong = |what: &str, help: &str| {
+        Err(Failure::Wrong(format!(
+            "{what} takes one routine at a time\n  {help}"
+        )))
+    };
+    if let Some(drill) = Spoken::drill(&terms.plan()) {
+        return wrong(
+            &format!("--drill {}", drill.word()),
+            "With several routines, questions are asked: picture, order, reckon, and lines beside one of them.",
+        );
+    }
+    if args.from.is_some() {
+        return wrong("--from", "Its step belongs to one routine.");
+    }
+    if args.part.is_some() {
+        return wrong("--as", "Its part belongs to one routine.");
+    }
+    Ok(())
 }
 
 /// The routine in a part of it.

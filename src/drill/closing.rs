@@ -25,12 +25,13 @@ impl Session {
     /// The next question of the end, if it is time for it.
     pub(super) fn closing_question(&mut self) -> Option<Asked> {
         let answered = self.answered();
-        let ready = self
-            .missed
-            .iter()
-            .filter(|miss| miss.due <= answered)
-            .count();
-        let left = MOST.saturating_sub(self.closed).min(ready);
+        // Other routines of the same rehearsal have questions of their own for its end.
+        let (closed, waiting) = self
+            .among
+            .map_or((0, 0), |among| (among.closed, among.ready));
+        let left = MOST
+            .saturating_sub(self.closed + closed)
+            .min(self.ready_to_close() + waiting);
         if left == 0 || !self.near_the_end(u32::try_from(left).unwrap_or(u32::MAX)) {
             return None;
         }
@@ -46,6 +47,13 @@ impl Session {
             packet: miss.packet,
             reason: Why::End,
         })
+    }
+
+    /// How many of its questions could come once more now, if the end were near.
+    pub(super) fn ready_to_close(&self) -> usize {
+        let answered = self.answered();
+        let ready = |miss: &&Returning| miss.due <= answered;
+        self.missed.iter().filter(ready).count()
     }
 
     /// Whether no more than so many questions fit into what is left of the session.

@@ -42,7 +42,7 @@ impl Session {
             passed: false,
         };
         let seed = session.plan.seed;
-        session.walk = guided.road(&session.routine, &session.plan, seed, 1)?;
+        session.walk = guided.road(&session.routine, &session.plan, seed, (1, false))?;
         session.guided = Some(guided);
         session.phase = Phase::Tell(session.opening());
         Ok(session)
@@ -58,11 +58,11 @@ impl Session {
     }
 
     /// The next road of the session.
-    pub(super) fn following_road(&mut self) -> Result<Walk, DrillFault> {
-        let number = self.walk.number + 1;
+    pub(super) fn following_road(&mut self, number: u32) -> Result<Walk, DrillFault> {
+        let whole = whole_run(self.roads + 1);
         let seed = self.walk.road.seed.wrapping_add(1);
         match &mut self.guided {
-            Some(guided) => guided.road(&self.routine, &self.plan, seed, number),
+            Some(guided) => guided.road(&self.routine, &self.plan, seed, (number, whole)),
             None => first_walk(&self.routine, &self.plan, seed, number),
         }
     }
@@ -171,13 +171,30 @@ impl Guided {
             .unwrap_or(self.guide.fresh)
     }
 
-    /// Draws a road out of a few: the more its steps are worth, the likelier.
+    /// What a question of the next road is worth about: the mean of the best at the steps that such a road asks about.
+    pub fn turn_worth(&self, routine: &Routine, drills: &[Drill]) -> f64 {
+        let mut worths: Vec<f64> = routine
+            .stops
+            .iter()
+            .map(|stop| self.step_worth(&stop.id, drills))
+            .collect();
+        worths.sort_by(|a, b| b.total_cmp(a));
+        let asked = asked_about(&worths)
+            .into_iter()
+            .filter(|asked| *asked)
+            .count();
+        #[expect(clippy::cast_precision_loss, reason = "a number of steps")]
+        let count = asked.max(1) as f64;
+        worths.iter().take(asked).sum::<f64>() / count
+    }
+
+    /// Draws a road out of a few: the more its steps are worth, the likelier. It gets this number, and is a whole run or not.
     fn road(
         &mut self,
         routine: &Routine,
         plan: &Plan,
         seed: u64,
-        number: u32,
+        (number, whole): (u32, bool),
     ) -> Result<Walk, DrillFault> {
         let mut walks = Vec::new();
         let mut worths = Vec::new();
@@ -202,7 +219,7 @@ impl Guided {
         }
         let mut draw = Draw::for_step(plan.seed, "the next road", number);
         let walk = walks.swap_remove(drawn(&mut draw, &worths));
-        self.whole = whole_run(number);
+        self.whole = whole;
         self.branch = self.untried(routine, &walk);
         self.passed = false;
         self.asks = if self.whole {

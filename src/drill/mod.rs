@@ -7,6 +7,7 @@
 //! * [`Question`]: what is asked, what the performer has seen and heard, and the right answer.
 //! * [`mark`]: reads an answer as people write it; unreadable is not the same as wrong.
 //! * [`Session`]: road after road, told step by step with questions between.
+//! * [`Interleaved`]: a session over several routines, one road of one of them at a time.
 //! * [`Spoken`]: with real cards in the hands, or lines said aloud; it says what is to be spoken, and by whom.
 //! * [`Summary`]: what went well, weak steps, times against target, and what to do next.
 //! * [`Guide`]: what is worth practising today, made outside from earlier answers.
@@ -24,6 +25,7 @@ mod doing;
 mod guide;
 mod guided;
 mod heard;
+mod interleaved;
 mod marking;
 mod patter;
 mod prompt;
@@ -43,6 +45,7 @@ mod wording;
 pub use asking::{LONGEST_PATTERN, MOST_TABLES};
 pub use doing::done_in_words;
 pub use guide::{Guide, SHARE, Topic, WHOLE_EVERY, Why, Worth, asked_about, whole_run, with_luck};
+pub use interleaved::Interleaved;
 pub use marking::{
     GIVEN_UP, Mark, mark, read_class, read_number, read_pattern, read_pile, read_yes,
 };

@@ -193,6 +193,9 @@ pub enum DrillFault {
     /// A road could not be walked.
     #[error("{0}")]
     Road(String),
+    /// No routine to practise.
+    #[error("choose at least one routine")]
+    NoRoutine,
     /// Nothing to practise.
     #[error("choose at least one drill")]
     NoDrill,

@@ -3,6 +3,7 @@
 use super::correcting::packet;
 use super::guide::Why;
 use super::guided::Guided;
+use super::interleaved::Among;
 use super::marking::{GIVEN_UP, Mark, mark};
 use super::prompt::Correction;
 use super::prompt::{Answered, DrillFault, Effect, Event, Line, Plan, Prompt, Tell};
@@ -79,6 +80,10 @@ pub struct Session {
     /// How many have.
     pub(super) closed: usize,
     pub(super) guided: Option<Guided>,
+    /// Roads begun.
+    pub(super) roads: u32,
+    /// What it knows of the other routines of the same rehearsal, where it takes turns with them.
+    pub(super) among: Option<Among>,
 }
 
 impl Session {
@@ -116,6 +121,8 @@ impl Session {
             missed: Vec::new(),
             closed: 0,
             guided: None,
+            roads: 1,
+            among: None,
         };
         session.phase = Phase::Tell(session.opening());
         Ok(session)
@@ -145,10 +152,13 @@ impl Session {
         &self.plan
     }
 
-    /// How many questions have been answered.
+    /// How many questions have been answered, of other routines of the same rehearsal too.
     #[must_use]
     pub fn answered(&self) -> u32 {
-        u32::try_from(self.answers.len()).unwrap_or(u32::MAX)
+        let elsewhere = self.among.map_or(0, |among| among.answered);
+        u32::try_from(self.answers.len())
+            .unwrap_or(u32::MAX)
+            .saturating_add(elsewhere)
     }
 
     /// The road being walked.
@@ -209,15 +219,19 @@ impl Session {
         }
     }
 
-    fn elapsed(&mut self, so_far: Millis) -> Vec<Effect> {
+    /// Takes in how much time of the session is over.
+    pub(super) fn note_time(&mut self, so_far: Millis) {
         self.so_far = so_far;
-        let Some(minutes) = self.plan.minutes else {
-            return Vec::new();
-        };
-        if so_far.0 < u64::from(minutes) * 60_000 {
+        if let Some(minutes) = self.plan.minutes {
+            self.time_up |= so_far.0 >= u64::from(minutes) * 60_000;
+        }
+    }
+
+    fn elapsed(&mut self, so_far: Millis) -> Vec<Effect> {
+        self.note_time(so_far);
+        if !self.time_up {
             return Vec::new();
         }
-        self.time_up = true;
         // A question on the screen may still be answered, and a correction read.
         match &self.phase {
             Phase::Tell(_) => self.finish(),
@@ -229,7 +243,7 @@ impl Session {
         }
     }
 
-    fn enough(&self) -> bool {
+    pub(super) fn enough(&self) -> bool {
         let limit = match (self.plan.questions, self.plan.minutes) {
             (Some(questions), _) => questions,
             (None, Some(_)) => u32::MAX,
@@ -243,25 +257,15 @@ impl Session {
         if self.enough() {
             return self.finish();
         }
-        if let Some(asked) = self.closing_question() {
-            self.walk.questions += 1;
-            self.phase = Phase::Ask(Box::new(asked));
+        if self.ask_again() {
             return Vec::new();
         }
-        if let Some(at) = self
-            .returning
-            .iter()
-            .position(|back| back.due <= self.answered())
-        {
-            let back = self.returning.remove(at);
-            self.walk.questions += 1;
-            self.phase = Phase::Ask(Box::new(Asked {
-                question: back.question,
-                done: back.done,
-                packet: back.packet,
-                reason: Why::Back,
-            }));
-            return Vec::new();
+        if let Some(among) = &mut self.among {
+            among.moved = true;
+            if among.visited {
+                among.visited = false;
+                return Vec::new();
+            }
         }
         if fresh
             && self.asks_here()
@@ -290,6 +294,29 @@ impl Session {
         self.next_road()
     }
 
+    /// Asks what was missed once more, if it is time for that.
+    pub(super) fn ask_again(&mut self) -> bool {
+        let answered = self.answered();
+        let asked = match self.closing_question() {
+            Some(asked) => asked,
+            None => match self.returning.iter().position(|back| back.due <= answered) {
+                Some(at) => {
+                    let back = self.returning.remove(at);
+                    Asked {
+                        question: back.question,
+                        done: back.done,
+                        packet: back.packet,
+                        reason: Why::Back,
+                    }
+                }
+                None => return false,
+            },
+        };
+        self.walk.questions += 1;
+        self.phase = Phase::Ask(Box::new(asked));
+        true
+    }
+
     fn next_road(&mut self) -> Vec<Effect> {
         let passed = self.guided.as_ref().is_some_and(|guided| guided.passed);
         self.barren = if self.walk.questions == 0 && !passed {
@@ -297,24 +324,36 @@ impl Session {
         } else {
             0
         };
-        if self.barren >= BARREN_ROADS {
-            return self.finish();
+        if let Some(among) = &mut self.among {
+            among.waits = true;
+            return Vec::new();
         }
-        match self.following_road() {
-            Ok(walk) => {
-                let number = walk.number;
-                self.walk = walk;
-                self.draw = Draw::for_questions(self.plan.seed, number);
-                self.last = None;
-                self.phase = Phase::Tell(self.opening());
-                Vec::new()
-            }
-            Err(_) => self.finish(),
+        if !self.barren() && self.set_out(self.walk.number + 1) {
+            return Vec::new();
         }
+        self.finish()
+    }
+
+    /// Whether there seems to be nothing to ask.
+    pub(super) fn barren(&self) -> bool {
+        self.barren >= BARREN_ROADS
+    }
+
+    /// Begins another road, under this number. False where none can be walked.
+    pub(super) fn set_out(&mut self, number: u32) -> bool {
+        let Ok(walk) = self.following_road(number) else {
+            return false;
+        };
+        self.walk = walk;
+        self.roads += 1;
+        self.draw = Draw::for_questions(self.plan.seed, number);
+        self.last = None;
+        self.phase = Phase::Tell(self.opening());
+        true
     }
 
     fn finish(&mut self) -> Vec<Effect> {
-        let summary = sum_up(&self.routine, &self.plan, &self.answers, self.walk.number);
+        let summary = sum_up(&self.routine, &self.plan, &self.answers, self.roads);
         self.phase = Phase::Done(summary.clone());
         vec![Effect::Finished(summary)]
     }

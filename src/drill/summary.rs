@@ -3,6 +3,7 @@
 use super::prompt::Plan;
 use super::question::{Drill, Kind};
 use super::say;
+use super::session::Session;
 use crate::routine::{Millis, Routine, StepId};
 
 /// How one step went.
@@ -87,6 +88,52 @@ fn over_target(step: &StepSummary) -> u64 {
     }
 }
 
+/// The summary of a session over several routines: every step with its routine's title, and what to do next in the routine whose
+/// step is the weakest, or which was asked about least.
+pub(super) fn sum_up_together(parts: &[Session], roads: u32) -> Summary {
+    let mut all = Summary {
+        roads,
+        ..Summary::default()
+    };
+    let mut weak: Vec<(usize, StepSummary)> = Vec::new();
+    let mut answers = Vec::new();
+    let mut nexts = Vec::new();
+    for (n, part) in parts.iter().enumerate() {
+        let own = sum_up(&part.routine, &part.plan, &part.answers, part.roads);
+        let title = &part.routine.title;
+        let titled = |step: &StepSummary| StepSummary {
+            title: format!("{title}: {}", step.title),
+            ..step.clone()
+        };
+        all.asked += own.asked;
+        all.right += own.right;
+        all.steps.extend(own.steps.iter().map(titled));
+        weak.extend(own.weak.iter().map(|step| (n, titled(step))));
+        answers.extend(part.answers.iter().cloned());
+        let next = match own.next.strip_prefix("Next, ") {
+            Some(rest) => format!("Next, in {title}, {rest}"),
+            None => format!("{title}: {}", own.next),
+        };
+        nexts.push((own.asked, next));
+    }
+    weak.sort_by_key(|(_, step)| weakness(step));
+    let worst = weak.first().map(|(n, _)| *n);
+    let fewest = || (0..nexts.len()).min_by_key(|n| nexts[*n].0);
+    if let Some(next) = worst.or_else(fewest) {
+        all.next.clone_from(&nexts[next].1);
+    }
+    all.weak = weak.into_iter().map(|(_, step)| step).collect();
+    all.went_well = went_well(&all, &answers);
+    all
+}
+
+/// What weak steps are sorted by, weakest first. Steps within their time stay in the order of the road: it must not hang on
+/// thousandths of a second.
+fn weakness(step: &StepSummary) -> std::cmp::Reverse<(u32, u64)> {
+    let over = if step.slow() { over_target(step) } else { 0 };
+    std::cmp::Reverse((step.missed(), over))
+}
+
 /// The summary of these answers.
 pub(super) fn sum_up(routine: &Routine, plan: &Plan, answers: &[Given], roads: u32) -> Summary {
     let count = |n: usize| u32::try_from(n).unwrap_or(u32::MAX);
@@ -122,11 +169,7 @@ pub(super) fn sum_up(routine: &Routine, plan: &Plan, answers: &[Given], roads: u
         .filter(|step| step.missed() > 0 || step.slow())
         .cloned()
         .collect();
-    // Steps within their time stay in the order of the road: it must not hang on thousandths of a second.
-    weak.sort_by_key(|step| {
-        let over = if step.slow() { over_target(step) } else { 0 };
-        std::cmp::Reverse((step.missed(), over))
-    });
+    weak.sort_by_key(weakness);
     let mut summary = Summary {
         asked: count(answers.len()),
         right: count(answers.iter().filter(|given| given.right).count()),

@@ -145,6 +145,10 @@ fn entry(shelved: &Shelved, chosen: bool, sheet: &mut Sheet<'_>) {
             ("s", key),
             (" show", words),
         ]);
+        if let Some(show) = &shelved.standing.show {
+            let all = format!(" all {} routines of the show in turns", show.routines.len());
+            sheet.pieces(&[("  a", key), (&all, words)]);
+        }
     }
     let marks: Vec<Mark> = holds(shelved).into_iter().map(mark).collect();
     let tally = tally(shelved);
@@ -193,8 +197,9 @@ fn beside(shelved: &Shelved, room: usize) -> (String, String) {
 /// Rows that an entry takes, the free row after it included.
 fn height(shelved: &Shelved, chosen: bool, width: usize) -> usize {
     let blurb = if chosen {
-        // The row after it says how it can be rehearsed.
-        wrap(&shelved.routine.blurb, width).len() + 1
+        // The row after it says how it can be rehearsed, and another how the whole show can.
+        let show = usize::from(shelved.standing.show.is_some());
+        wrap(&shelved.routine.blurb, width).len() + 1 + show
     } else {
         0
     };

@@ -6,7 +6,7 @@ use super::state::State;
 use ratatui::style::Style;
 
 /// The furthest that the page can be scrolled.
-pub const LAST_ROW: u16 = 60;
+pub const LAST_ROW: u16 = 61;
 
 /// What the marks mean, and what else a performer should know.
 const WORDS: &[&str] = &[

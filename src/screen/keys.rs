@@ -91,6 +91,8 @@ pub enum Act {
     AfterShow,
     /// Rehearse what to do when it goes wrong.
     Rescue,
+    /// Rehearse all routines of the show, in turns.
+    WholeShow,
     /// Walk through.
     WalkThrough,
     /// Rehearse from the step shown on.

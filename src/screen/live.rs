@@ -155,7 +155,7 @@ impl Live {
                 SpokenEffect::Unread(how) => unread = Some(how),
                 SpokenEffect::Finished(summary) => {
                     ended = Some(Ended {
-                        which: self.which,
+                        which: vec![self.which],
                         summary,
                         lost: self.lost,
                         spent: time,
@@ -210,7 +210,7 @@ pub(super) fn hand(state: &mut State, deed: &Deed, now: Millis) -> Vec<Effect> {
     let (mut effects, ended) = live.take(deed, now);
     if let Some(ended) = ended {
         effects.push(Effect::End);
-        effects.push(Effect::Stand(ended.which));
+        effects.extend(ended.which.iter().map(|which| Effect::Stand(*which)));
         state.page = Page::Ended(Box::new(ended));
     }
     effects
@@ -265,7 +265,8 @@ pub(super) fn perform(state: &mut State, act: Act, now: Millis) -> Option<Vec<Ef
         | Act::Foyer
         | Act::AfterShow
         | Act::Leave
-        | Act::Suspend => return None,
+        | Act::Suspend
+        | Act::WholeShow => return None,
     };
     Some(hand(state, &deed, now))
 }

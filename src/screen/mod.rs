@@ -63,7 +63,7 @@ pub use live::Live;
 pub use plain::{Lines, plain};
 pub use proven::{News, Proven};
 pub use run::{Leave, run_foyer, run_rehearsal};
-pub use shelf::{Begun, KeepFault, Keeper, Shelved, Standing};
+pub use shelf::{Begun, KeepFault, Keeper, Shelved, Standing, WholeShow};
 pub use sound::Knob;
 pub use state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
 pub use theme::{Theme, fold};

@@ -29,7 +29,8 @@ use super::state::Terms;
 use super::summary::seconds;
 use super::tiles::all_alike;
 use crate::drill::{
-    Correction, Effect, Event, Line, Prompt, Question, Session, Spoken, Spread, Summary, Tell, Word,
+    Correction, Effect, Event, Interleaved, Line, Plan, Prompt, Question, Spoken, Spread, Summary,
+    Tell, Word,
 };
 use crate::routine::{Millis, Routine, Seen};
 use crate::voice::Settings;
@@ -88,45 +89,35 @@ impl Lines<'_> {
     }
 }
 
-/// A rehearsal line by line.
+/// A rehearsal of these routines line by line; of several it takes one road of one of them at a time.
 ///
 /// # Errors
 /// When it cannot begin, or reading or writing fails; every answer called kept is kept.
 pub fn plain(
-    shelved: &Shelved,
+    shelf: &[Shelved],
     terms: &Terms,
     keeper: &mut dyn Keeper,
     lines: &mut Lines<'_>,
     sound: Option<Settings>,
 ) -> Result<Summary, ScreenFault> {
     let plan = terms.plan();
-    if Spoken::drill(&plan).is_some() {
+    if let (Some(_), [shelved]) = (Spoken::drill(&plan), shelf) {
         let mut voices = Voices::new(sound, Instant::now());
         return plain_live::speak(shelved, terms, keeper, lines, &mut voices);
     }
-    let begun = Begun {
-        name: shelved.name.clone(),
-        content_hash: shelved.routine.content_hash.clone(),
-        setup: shelved.routine.setup,
-        seed: plan.seed,
-        drills: plan.drills.clone(),
-        plain: true,
-    };
-    let session = shelved
-        .session(plan)
+    let session = shelf
+        .iter()
+        .map(|shelved| shelved.session(plan.clone()))
+        .collect::<Result<Vec<_>, _>>()
+        .and_then(Interleaved::new)
         .map_err(|fault| ScreenFault::Begin(fault.to_string()))?;
-    lines.tell("routine", &shelved.routine.title)?;
-    lines.say(&format!("set-up: {}", begun.setup))?;
-    lines.tell("proof", shelved.proven.sentence())?;
-    if let Some(changed) = &shelved.standing.changed {
-        lines.tell("notice", changed)?;
-    }
-    if let Err(fault) = keeper.begin(&begun) {
-        lines.say(&format!("notice: this rehearsal may not be kept: {fault}"))?;
-    }
     let began = (lines.clock)();
     let mut talk = Talk {
         session,
+        shelf,
+        plan,
+        begun: BTreeSet::new(),
+        turn: None,
         keeper,
         lines,
         began,
@@ -144,25 +135,35 @@ pub fn plain(
         ))?;
     }
     ended?;
-    by_the_plan(&shelved.name, keeper, lines)?;
+    for shelved in shelf {
+        if by_the_plan(&shelved.name, keeper, lines)? {
+            break;
+        }
+    }
     Ok(summary)
 }
 
-/// What comes next by a plan, at the end of a session.
+/// What comes next by a plan, at the end of a session. False where there is none.
 pub(super) fn by_the_plan(
     name: &str,
     keeper: &mut dyn Keeper,
     lines: &mut Lines<'_>,
-) -> Result<(), ScreenFault> {
+) -> Result<bool, ScreenFault> {
     match keeper.standing(name).and_then(|standing| standing.planned) {
-        Some(next) => lines.tell("by your plan", &next),
-        None => Ok(()),
+        Some(next) => lines.tell("by your plan", &next).map(|()| true),
+        None => Ok(false),
     }
 }
 
 /// A session being talked through.
 struct Talk<'a, 'l> {
-    session: Session,
+    session: Interleaved,
+    shelf: &'a [Shelved],
+    plan: Plan,
+    /// The routines begun.
+    begun: BTreeSet<usize>,
+    /// Whose road is being walked.
+    turn: Option<usize>,
     keeper: &'a mut dyn Keeper,
     lines: &'a mut Lines<'l>,
     began: Millis,
@@ -229,6 +230,9 @@ impl Talk<'_, '_> {
         if self.here.as_ref().map(|here| here.road) != Some(tell.road) {
             self.choices = 0;
             self.told.clear();
+            if self.turn != Some(self.session.turn()) {
+                self.take_turn()?;
+            }
             self.lines.say("")?;
             self.lines
                 .say(&format!("road {}: seed={}", tell.road, tell.seed))?;
@@ -252,6 +256,39 @@ impl Talk<'_, '_> {
         Ok(())
     }
 
+    /// Tells whose road comes next, and more where it is that routine's first.
+    fn take_turn(&mut self) -> Result<(), ScreenFault> {
+        let turn = self.session.turn();
+        let Some(shelved) = self.shelf.get(turn) else {
+            return Ok(());
+        };
+        if self.turn.replace(turn).is_some() {
+            self.lines.say("")?;
+        }
+        self.lines.tell("routine", &shelved.routine.title)?;
+        if !self.begun.insert(turn) {
+            return Ok(());
+        }
+        let begun = Begun {
+            name: shelved.name.clone(),
+            content_hash: shelved.routine.content_hash.clone(),
+            setup: shelved.routine.setup,
+            seed: self.plan.seed,
+            drills: self.plan.drills.clone(),
+            plain: true,
+        };
+        self.lines.say(&format!("set-up: {}", begun.setup))?;
+        self.lines.tell("proof", shelved.proven.sentence())?;
+        if let Some(changed) = &shelved.standing.changed {
+            self.lines.tell("notice", changed)?;
+        }
+        if let Err(fault) = self.keeper.begin(&begun) {
+            self.lines
+                .say(&format!("notice: this rehearsal may not be kept: {fault}"))?;
+        }
+        Ok(())
+    }
+
     fn new_choices(&mut self, choices: &[String]) -> Result<(), ScreenFault> {
         for choice in choices.iter().skip(self.choices) {
             if self.spoken(choice) {
@@ -264,7 +301,7 @@ impl Talk<'_, '_> {
 
     /// Whether the performer hears of this choice. One that is made in secret is not told; the road's seed holds it.
     fn spoken(&self, choice: &str) -> bool {
-        let routine = self.session.routine();
+        let routine = self.session.walked();
         let name = choice.split(['@', '=']).next().unwrap_or_default();
         routine.find_name(name).is_some_and(|name| {
             routine
@@ -277,7 +314,7 @@ impl Talk<'_, '_> {
 
     fn question(&mut self, question: &Question) -> Result<(), ScreenFault> {
         self.asked += 1;
-        let back = looks_back(self.session.routine(), self.here.as_ref(), question);
+        let back = looks_back(&self.session, self.here.as_ref(), question);
         if let Some(place) = &back {
             self.lines.tell("back at", place)?;
         }

@@ -30,7 +30,7 @@ use unicode_width::UnicodeWidthStr;
 /// Draws a rehearsal. Gives back where the cursor stands while an answer is typed.
 pub fn draw(state: &State, rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
     let routine = rehearsal.session.routine();
-    head(rehearsal, state.proven(rehearsal.which), sheet);
+    head(rehearsal, state.proven(rehearsal.turn()), sheet);
     if rehearsal.paused {
         sheet.skip(2);
         sheet.pieces(&[
@@ -52,7 +52,7 @@ pub fn draw(state: &State, rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) -> Opti
 /// The road, and how far we are.
 fn head(rehearsal: &Rehearsal, proven: Proven, sheet: &mut Sheet<'_>) {
     let theme = sheet.theme;
-    let routine = rehearsal.session.routine();
+    let routine = rehearsal.session.walked();
     let (asked, right) = rehearsal.tally;
     let count = match asked {
         0 => String::new(),
@@ -179,7 +179,7 @@ fn asked(rehearsal: &Rehearsal, question: &Question, sheet: &mut Sheet<'_>) -> O
                 .map(|(n, line)| (n == 0, line))
         })
         .collect();
-    if let Some(place) = looks_back(routine, rehearsal.told.as_ref(), question) {
+    if let Some(place) = looks_back(&rehearsal.session, rehearsal.told.as_ref(), question) {
         let words = format!("Back at {place}, where you knew:");
         sheet.pieces(&[(&words, theme.strong())]);
     }

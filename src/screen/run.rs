@@ -47,20 +47,24 @@ pub fn run_foyer(
     run(state, Vec::new(), keeper, sound)
 }
 
-/// One rehearsal of one routine, and its summary.
+/// One rehearsal of these routines, and its summary.
 ///
 /// # Errors
 /// When the rehearsal cannot begin, or the terminal or the signals fail; the terminal is given back as it was.
 pub fn run_rehearsal(
     theme: Theme,
-    shelved: Shelved,
+    shelf: Vec<Shelved>,
     terms: &Terms,
     keeper: &mut dyn Keeper,
     sound: Option<Settings>,
 ) -> Result<Leave, ScreenFault> {
-    let mut state = State::foyer(theme, vec![shelved], terms.clone());
+    let all: Vec<usize> = (0..shelf.len()).collect();
+    let mut state = State::foyer(theme, shelf, terms.clone());
     state.alone = true;
-    let effects = update::rehearse(&mut state, terms);
+    let effects = match all.as_slice() {
+        [_] => update::rehearse(&mut state, terms),
+        several => update::rehearse_these(&mut state, terms, several),
+    };
     match state.page {
         Page::Rehearsal(_) | Page::Live(_) => run(state, effects, keeper, sound),
         Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) | Page::After(_) => {
@@ -268,7 +272,7 @@ impl Stage<'_> {
                 Effect::Stand(which) => {
                     let name = state.shelf.get(which).map(|one| one.name.clone());
                     if let Some(standing) = name.and_then(|name| self.keeper.standing(&name)) {
-                        update(state, Event::Stands(which, standing));
+                        update(state, Event::Stands(which, Box::new(standing)));
                     }
                 }
                 Effect::Look(which) => {

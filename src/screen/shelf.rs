@@ -22,6 +22,8 @@ pub struct Standing {
     pub guide: Option<Guide>,
     /// What comes next by the plan to a show that it is part of: “Thursday 25 March, 20 minutes; the show is on 2 April”.
     pub planned: Option<String>,
+    /// The show of that plan, where it has several routines.
+    pub show: Option<WholeShow>,
     /// What has changed in its text since it was last rehearsed, in words.
     pub changed: Option<String>,
     /// How often each stray was met on stage, by its name.
@@ -40,6 +42,15 @@ impl Standing {
     pub fn line(&self, step: &StepId) -> Hold {
         of(&self.lines, step)
     }
+}
+
+/// The routines of a show, as a session takes them together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WholeShow {
+    /// Their names, as in [`Shelved::name`].
+    pub routines: Vec<String>,
+    /// How long one day's rehearsal is by the plan, in minutes.
+    pub minutes: u32,
 }
 
 fn of(holds: &[(StepId, Hold)], step: &StepId) -> Hold {
@@ -119,12 +130,12 @@ pub struct KeepFault(#[from] pub Box<dyn std::error::Error>);
 
 /// Keeps answers. When [`Keeper::keep`] returns without a fault, the answer is on the disk.
 pub trait Keeper {
-    /// A rehearsal begins.
+    /// A rehearsal begins, or a routine joins the one that has begun and not ended.
     ///
     /// # Errors
     /// When that could not be kept; the rehearsal goes on, and every answer tries again.
     fn begin(&mut self, begun: &Begun) -> Result<(), KeepFault>;
-    /// Keeps an answer of the rehearsal that began last.
+    /// Keeps an answer of a rehearsal that has begun and not ended.
     ///
     /// # Errors
     /// When the answer could not be kept; none before it is lost.

@@ -13,7 +13,7 @@ use super::walk::Walk;
 use super::watch::Watch;
 use crate::coach::Progress;
 use crate::drill::{
-    Answered, Drill, Line, Plan, Prompt, Session, Sound, Speech, Spoken, Summary, Tell,
+    Answered, Drill, Interleaved, Line, Plan, Prompt, Sound, Speech, Spoken, Summary, Tell,
 };
 use crate::routine::{Millis, StepId};
 use chrono::NaiveDate;
@@ -79,10 +79,12 @@ impl Terms {
 /// A rehearsal on the screen.
 #[derive(Debug, Clone)]
 pub struct Rehearsal {
-    /// Which routine of the shelf.
-    pub which: usize,
+    /// Which routines of the shelf, in the order in which the session has them.
+    pub which: Vec<usize>,
     /// The session.
-    pub session: Session,
+    pub session: Interleaved,
+    /// The beginnings of routines whose turn has not come yet, in the same order.
+    pub to_begin: Vec<Option<Begun>>,
     /// What it shows now.
     pub prompt: Prompt,
     /// The last step told: where we are on the road.
@@ -107,11 +109,23 @@ pub struct Rehearsal {
     pub rested: bool,
 }
 
+impl Rehearsal {
+    /// The routine of the shelf whose road is being walked.
+    #[must_use]
+    pub fn turn(&self) -> usize {
+        let first = self.which.first().copied().unwrap_or(0);
+        self.which
+            .get(self.session.turn())
+            .copied()
+            .unwrap_or(first)
+    }
+}
+
 /// The summary on the screen.
 #[derive(Debug, Clone)]
 pub struct Ended {
-    /// Which routine of the shelf.
-    pub which: usize,
+    /// Which routines of the shelf.
+    pub which: Vec<usize>,
     /// How it went.
     pub summary: Summary,
     /// Answers that could not be kept.
@@ -233,7 +247,7 @@ pub enum Event {
     /// An answer could not be kept, and why.
     NotKept(Arc<str>),
     /// How a routine stands now.
-    Stands(usize, Standing),
+    Stands(usize, Box<Standing>),
     /// Whether a routine's ending is proved.
     Proven(News),
     /// The routine of this index was performed; today is this day.

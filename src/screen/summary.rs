@@ -4,15 +4,15 @@ use super::sheet::Sheet;
 use super::shelf::Shelved;
 use super::state::Ended;
 use crate::drill::StepSummary;
-use crate::routine::{Millis, Routine};
+use crate::routine::Millis;
 use ratatui::style::Style;
 
 /// Draws the summary.
-pub fn draw(shelved: &Shelved, ended: &Ended, sheet: &mut Sheet<'_>) {
-    let routine: &Routine = &shelved.routine;
+pub fn draw(shelved: &[&Shelved], ended: &Ended, sheet: &mut Sheet<'_>) {
+    let titles: Vec<&str> = shelved.iter().map(|one| &*one.routine.title).collect();
     let theme = sheet.theme;
     let summary = &ended.summary;
-    sheet.pieces(&[(&routine.title, theme.quiet())]);
+    sheet.pieces(&[(&titles.join(" · "), theme.quiet())]);
     sheet.skip(1);
     let head = match summary.asked {
         0 => "Nothing was asked yet.".to_owned(),
@@ -42,9 +42,8 @@ pub fn draw(shelved: &Shelved, ended: &Ended, sheet: &mut Sheet<'_>) {
     let next =
         super::sheet::wrap(&summary.next, usize::from(sheet.width().saturating_sub(6))).len();
     let planned = shelved
-        .standing
-        .planned
-        .as_ref()
+        .iter()
+        .find_map(|one| one.standing.planned.as_ref())
         .map(|next| format!("By your plan: {next}."));
     let keep = u16::try_from(next).unwrap_or(1) + 1 + u16::from(planned.is_some());
     if !summary.weak.is_empty() && sheet.left() > keep + 2 {

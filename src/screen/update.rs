@@ -1,16 +1,20 @@
 //! What happens to the state: one event in, effects out. No clock, no disk, no terminal.
 
+mod rehearsing;
+
+pub(super) use rehearsing::{rehearse, rehearse_these};
+
+use rehearsing::{advance, alone, answer, from_here, pause, resume, whole_show};
+
 use super::after::AfterShow;
 use super::after_view::After;
 use super::keys::{self, Act, Place};
 use super::live;
 use super::progress::Looking;
 use super::proven::News;
-use super::shelf::Begun;
-use super::state::{Effect, Ended, Event, Page, Rehearsal, State, Terms};
+use super::state::{Effect, Event, Page, State, Terms};
 use super::walk::Walk;
-use super::watch::Watch;
-use crate::drill::{self, Deed, Drill, Prompt, Spoken};
+use crate::drill::{self, Deed, Drill};
 use crate::routine::Millis;
 use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use std::sync::Arc;
@@ -102,7 +106,7 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
         }
         Event::Stands(which, standing) => {
             if let Some(shelved) = state.shelf.get_mut(which) {
-                shelved.standing = standing;
+                shelved.standing = *standing;
             }
             Vec::new()
         }
@@ -137,15 +141,17 @@ pub fn update(state: &mut State, event: Event) -> Vec<Effect> {
 /// A verdict came in. In a rehearsal of that routine, it is said if it can fail.
 fn proven(state: &mut State, news: &News) {
     let rehearsed = match &state.page {
-        Page::Rehearsal(rehearsal) => Some(rehearsal.which),
-        Page::Live(live) => Some(live.which),
-        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) | Page::After(_) => None,
+        Page::Rehearsal(rehearsal) => rehearsal.which.clone(),
+        Page::Live(live) => vec![live.which],
+        Page::Foyer | Page::Walk(_) | Page::Ended(_) | Page::Progress(_) | Page::After(_) => {
+            Vec::new()
+        }
     };
     for (which, shelved) in state.shelf.iter_mut().enumerate() {
         let routine = &shelved.routine;
         if routine.content_hash == news.content_hash && routine.setup == news.setup {
             shelved.proven = news.proven;
-            if rehearsed == Some(which) && state.notice.is_none() {
+            if rehearsed.contains(&which) && state.notice.is_none() {
                 state.notice = news.proven.warning().map(str::to_owned);
             }
         }
@@ -198,6 +204,7 @@ fn perform(state: &mut State, act: Act, now: Millis) -> Vec<Effect> {
         Act::Lines => alone(state, Drill::Lines),
         Act::Dress => alone(state, Drill::Dress),
         Act::Rescue => alone(state, Drill::Rescue),
+        Act::WholeShow => whole_show(state),
         Act::TwoMinutes => {
             let terms = Terms {
                 minutes: Some(2),
@@ -316,16 +323,6 @@ fn help(state: &mut State, now: Millis) -> Vec<Effect> {
     Vec::new()
 }
 
-fn pause(rehearsal: &mut Rehearsal, now: Millis) {
-    rehearsal.watch.pause(now);
-    rehearsal.spent.pause(now);
-}
-
-fn resume(rehearsal: &mut Rehearsal, now: Millis) {
-    rehearsal.watch.resume(now);
-    rehearsal.spent.resume(now);
-}
-
 /// Moves what is pointed at: a routine, a step, a row of the help. The function takes where we are and the last there is.
 fn point(state: &mut State, to: impl Fn(usize, usize) -> usize) -> Vec<Effect> {
     if let Some(row) = &mut state.help {
@@ -357,82 +354,6 @@ fn look(state: &mut State) -> Vec<Effect> {
         row: 0,
     }));
     vec![Effect::Look(which)]
-}
-
-/// Begins a rehearsal of the routine pointed at with one drill that stands on its own.
-fn alone(state: &mut State, drill: Drill) -> Vec<Effect> {
-    let terms = Terms {
-        drills: vec![drill],
-        ..state.terms.clone()
-    };
-    rehearse(state, &terms)
-}
-
-/// Begins a rehearsal of the routine pointed at.
-pub(super) fn rehearse(state: &mut State, terms: &Terms) -> Vec<Effect> {
-    if Spoken::drill(&terms.plan()).is_some() {
-        return live::rehearse(state, terms);
-    }
-    let which = state.chosen;
-    let Some(shelved) = state.shelf.get(which) else {
-        return Vec::new();
-    };
-    let notice = shelved.notice();
-    let mut plan = terms.plan();
-    // At the first meeting the lines and their order are told, not asked for: nobody can know them yet.
-    if terms.drills.is_empty() && shelved.standing.days.is_none() {
-        plan.drills = vec![Drill::Picture, Drill::Reckon];
-    }
-    let begun = Begun {
-        name: shelved.name.clone(),
-        content_hash: shelved.routine.content_hash.clone(),
-        setup: shelved.routine.setup,
-        seed: plan.seed,
-        drills: plan.drills.clone(),
-        plain: false,
-    };
-    match shelved.session(plan) {
-        Ok(session) => {
-            // The next rehearsal takes other roads; the roads of one session count up from its seed.
-            state.terms.seed = state.terms.seed.wrapping_add(1_000_003);
-            let mut rehearsal = Rehearsal {
-                which,
-                prompt: session.prompt(),
-                session,
-                told: None,
-                trail: Vec::new(),
-                input: String::new(),
-                watch: Watch::new(),
-                spent: Watch::new(),
-                paused: false,
-                unread: None,
-                tally: (0, 0),
-                lost: 0,
-                rested: false,
-            };
-            remember_told(&mut rehearsal);
-            state.notice = notice;
-            state.page = Page::Rehearsal(Box::new(rehearsal));
-            vec![Effect::Begin(begun)]
-        }
-        Err(fault) => {
-            state.notice = Some(fault.to_string());
-            Vec::new()
-        }
-    }
-}
-
-/// Begins a rehearsal at the step that the walk-through shows, on the road that it shows.
-fn from_here(state: &mut State) -> Vec<Effect> {
-    let Page::Walk(walk) = &state.page else {
-        return Vec::new();
-    };
-    let terms = Terms {
-        from: walk.step().cloned(),
-        seed: walk.road.seed,
-        ..state.terms.clone()
-    };
-    rehearse(state, &terms)
 }
 
 fn walk(state: &mut State) -> Vec<Effect> {
@@ -487,88 +408,6 @@ fn show_kept(state: &mut State, kept: Result<String, String>) -> Vec<Effect> {
             Vec::new()
         }
     }
-}
-
-fn answer(state: &mut State, now: Millis) -> Vec<Effect> {
-    let Page::Rehearsal(rehearsal) = &mut state.page else {
-        return Vec::new();
-    };
-    // The key that ends an empty answer is its first key too.
-    rehearsal.watch.key(now);
-    let (first_key, total) = rehearsal.watch.times(now);
-    let text = rehearsal.input.clone();
-    advance(
-        state,
-        drill::Event::Answer {
-            text,
-            first_key,
-            total,
-        },
-        now,
-    )
-}
-
-/// Hands an event to the session, and takes in what comes back.
-fn advance(state: &mut State, event: drill::Event, now: Millis) -> Vec<Effect> {
-    let Page::Rehearsal(rehearsal) = &mut state.page else {
-        return Vec::new();
-    };
-    let elapsed = drill::Event::Elapsed(rehearsal.spent.passed(now));
-    let mut told = rehearsal.session.update(event);
-    told.extend(rehearsal.session.update(elapsed));
-    let mut effects = Vec::new();
-    let mut unread = None;
-    let mut ended = None;
-    for effect in told {
-        match effect {
-            drill::Effect::Keep(answered) => {
-                rehearsal.tally.0 += 1;
-                rehearsal.tally.1 += u32::from(answered.right);
-                effects.push(Effect::Keep(answered));
-            }
-            drill::Effect::Unread(how) => unread = Some(how),
-            drill::Effect::Finished(summary) => ended = Some(summary),
-        }
-    }
-    if unread.is_some() {
-        // The same question stands, and its watch runs on.
-        rehearsal.unread = unread;
-        rehearsal.input.clear();
-    } else {
-        rehearsal.unread = None;
-        rehearsal.input.clear();
-        rehearsal.prompt = rehearsal.session.prompt();
-        rehearsal.watch = Watch::new();
-        remember_told(rehearsal);
-    }
-    if let Some(summary) = ended {
-        let ended = Ended {
-            which: rehearsal.which,
-            summary,
-            lost: rehearsal.lost,
-            spent: rehearsal.spent.passed(now),
-        };
-        effects.push(Effect::End);
-        effects.push(Effect::Stand(ended.which));
-        state.page = Page::Ended(Box::new(ended));
-    }
-    effects
-}
-
-/// Notes where on the road the step told lies, and whether it is a fork.
-fn remember_told(rehearsal: &mut Rehearsal) {
-    let Prompt::Tell(tell) = &rehearsal.prompt else {
-        return;
-    };
-    if rehearsal.told.as_ref().map(|told| told.road) != Some(tell.road) {
-        rehearsal.trail.clear();
-    }
-    let routine = rehearsal.session.routine();
-    if let Some(stop) = tell.stop.and_then(|at| routine.stop(at)) {
-        rehearsal.trail.resize(tell.done, false);
-        rehearsal.trail.push(stop.fork.is_some());
-    }
-    rehearsal.told = Some(tell.clone());
 }
 
 /// Time goes by: nobody is cut short within a question, but the hands are told to rest.

@@ -74,9 +74,12 @@ fn draw_body(state: &State, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
         Page::Progress(looking) => progress::draw(looking, sheet),
         Page::After(after) => return after_view::draw(after, sheet),
         Page::Ended(ended) => {
-            if let Some(shelved) = state.shelf.get(ended.which) {
-                summary::draw(shelved, ended, sheet);
-            }
+            let shelved: Vec<_> = ended
+                .which
+                .iter()
+                .filter_map(|which| state.shelf.get(*which))
+                .collect();
+            summary::draw(&shelved, ended, sheet);
         }
     }
     None

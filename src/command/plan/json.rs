@@ -16,6 +16,7 @@ pub(super) struct PlanJson {
     spacing: &'static str,
     now: ChanceJson,
     days: Vec<DayJson>,
+    other_shows: Vec<String>,
 }
 
 /// A routine of the show.
@@ -115,6 +116,11 @@ impl Told<'_> {
                     chance: day.chance.into(),
                     commands: self.commands(day),
                 })
+                .collect(),
+            other_shows: self
+                .others
+                .iter()
+                .map(|plan| plan.show.to_string())
                 .collect(),
         }
     }

@@ -1,14 +1,18 @@
-//! The plan as it is kept in the logbook: what was asked for, and how close and how long the rehearsals were found to be best. The
-//! days themselves are worked out again each time, from what was really rehearsed.
+//! The plans as they are kept in the logbook, one for each show: what was asked for, and how close and how long the rehearsals were
+//! found to be best. The days themselves are worked out again each time, from what was really rehearsed. Where the files of routines
+//! lie is kept beside them, and belongs to this machine: no export carries it.
 
 use crate::coach::{Season, Spacing};
 use crate::command::coaching::{day, day_of, show_key};
-use crate::logbook::{Logbook, LogbookError};
+use crate::command::failure::Failure;
+use crate::command::shipped;
+use crate::command::source::{Source, shown};
+use crate::logbook::{DERIVED, Logbook, LogbookError};
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, NaiveTime, Weekday};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
-/// Under which name the plan is kept.
+/// Under which name the plans are kept.
 const KEY: &str = "plan";
 
 /// The days of the week as they are written, Monday first.
@@ -20,8 +24,6 @@ pub(in crate::command) const WEEKDAYS: [&str; 7] =
 pub(in crate::command) struct Planned {
     /// Its name in the logbook.
     pub name: String,
-    /// How to find it again.
-    pub origin: String,
     /// Its title.
     pub title: String,
 }
@@ -47,50 +49,97 @@ pub(in crate::command) struct Kept {
     pub minutes: u32,
 }
 
-/// The plan of this logbook, if there is one.
-pub(in crate::command) fn kept(logbook: &Logbook) -> Result<Option<Kept>, LogbookError> {
-    let text = logbook.remembered(KEY)?;
-    // A plan that this version cannot read counts as none.
-    Ok(text.and_then(|text| serde_json::from_str(&text).ok()))
+/// The plans of this logbook, the nearest show first.
+pub(in crate::command) fn kept(logbook: &Logbook) -> Result<Vec<Kept>, LogbookError> {
+    // Plans that this version cannot read count as none.
+    let mut plans: Vec<Kept> = logbook
+        .remembered(KEY)?
+        .and_then(|text| serde_json::from_str(&text).ok())
+        .unwrap_or_default();
+    plans.sort_by_key(|plan| plan.show);
+    Ok(plans)
 }
 
-/// Keeps a plan; what is practised until then aims at its show. Routines that are no longer in it have no show any more.
+/// The plan for the next show from today on, of those that this holds for.
+pub(in crate::command) fn next_of(
+    plans: Vec<Kept>,
+    today: NaiveDate,
+    holds: impl Fn(&Kept) -> bool,
+) -> Option<Kept> {
+    plans
+        .into_iter()
+        .find(|plan| plan.show >= today && holds(plan))
+}
+
+/// Keeps these plans in the place of those before; what is practised until a show aims at it. Routines that are in none of
+/// them have no show any more.
 pub(in crate::command) fn keep(
     logbook: &mut Logbook,
-    before: Option<&Kept>,
-    plan: &Kept,
+    before: &[Kept],
+    plans: &[Kept],
 ) -> Result<(), LogbookError> {
-    // Dates and words always have a form as text.
-    let text = serde_json::to_string(plan).unwrap_or_default();
-    forget_shows(logbook, before, |name| {
-        plan.routines.iter().any(|one| one.name == name)
-    })?;
-    for one in &plan.routines {
-        logbook.remember(&show_key(&one.name), &plan.show.to_string())?;
+    for name in dropped(before, plans).map(|one| &one.name) {
+        logbook.remember(&show_key(name), "")?;
     }
+    for plan in plans {
+        for one in &plan.routines {
+            logbook.remember(&show_key(&one.name), &plan.show.to_string())?;
+        }
+    }
+    // Dates and words always have a form as text.
+    let text = serde_json::to_string(plans).unwrap_or_default();
     logbook.remember(KEY, &text)
 }
 
-/// Forgets the plan.
-pub(in crate::command) fn forget(logbook: &mut Logbook, before: &Kept) -> Result<(), LogbookError> {
-    forget_shows(logbook, Some(before), |_| false)?;
-    logbook.remember(KEY, "")
+/// The routines that are in no plan any more.
+pub(in crate::command) fn dropped<'a>(
+    before: &'a [Kept],
+    plans: &'a [Kept],
+) -> impl Iterator<Item = &'a Planned> {
+    let routines = |plans: &'a [Kept]| plans.iter().flat_map(|plan| &plan.routines);
+    routines(before).filter(move |one| routines(plans).all(|other| other.name != one.name))
 }
 
-fn forget_shows(
+fn place_key(name: &str) -> String {
+    format!("{DERIVED}place of {name}")
+}
+
+/// Remembers where the file of a routine lies on this machine.
+pub(in crate::command) fn note_place(
     logbook: &mut Logbook,
-    before: Option<&Kept>,
-    stays: impl Fn(&str) -> bool,
+    name: &str,
+    place: &str,
 ) -> Result<(), LogbookError> {
-    for one in before.iter().flat_map(|before| &before.routines) {
-        if !stays(&one.name) {
-            logbook.remember(&show_key(&one.name), "")?;
-        }
+    logbook.remember(&place_key(name), place)
+}
+
+/// The routine of a plan, found again.
+pub(in crate::command) fn found(logbook: &Logbook, planned: &Planned) -> Result<Source, Failure> {
+    let name = &planned.name;
+    if shipped::find(name).is_some() {
+        return Source::find(name);
     }
-    Ok(())
+    match logbook.remembered(&place_key(name))? {
+        Some(place) if !place.is_empty() => Source::find(&place),
+        Some(_) | None => Err(Failure::Wrong(format!(
+            "{} is planned, but where its file lies on this machine is not known\n  Name its path once more: allroads plan PATH --show DATE.",
+            shown(name)
+        ))),
+    }
 }
 
 impl Kept {
+    /// Whether a routine of this name is in the show.
+    pub fn holds(&self, name: &str) -> bool {
+        self.routines.iter().any(|one| one.name == name)
+    }
+
+    /// The titles of its routines.
+    pub fn titles(&self) -> String {
+        let titles: Vec<&str> = self.routines.iter().map(|one| &*one.title).collect();
+        titles.join(", ")
+    }
+
     /// The days there are, and what was really rehearsed of them.
     pub fn season(
         &self,

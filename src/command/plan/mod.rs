@@ -17,7 +17,7 @@ use clap::Args;
 use kept::{Kept, Planned, date};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Minutes on one day when nobody said otherwise.
 const USUAL_MINUTES: u32 = 20;
@@ -28,7 +28,8 @@ const SEED: u64 = 1;
 /// What to plan for.
 #[derive(Debug, Args)]
 pub struct PlanArgs {
-    /// The routines of the show: names, or paths; without any, the plan as it stands, changed by what else is given
+    /// The routines of the show: names, or paths; without any, the plan for the next show as it stands, or for the one
+    /// on the day of --show, changed by what else is given
     #[arg(value_name = "ROUTINE")]
     pub routines: Vec<String>,
     /// The day of the show: 2031-05-01
@@ -49,8 +50,8 @@ pub struct PlanArgs {
     /// Write the rehearsals into this file, for a calendar; it is written anew each time
     #[arg(long, value_name = "FILE")]
     pub ics: Option<PathBuf>,
-    /// Forget the plan
-    #[arg(long, exclusive = true)]
+    /// Forget the plan; of several, the one for the day named with --show
+    #[arg(long, conflicts_with_all = ["routines", "minutes_per_day", "days", "off", "at", "ics", "json"])]
     pub forget: bool,
     /// Print JSON
     #[arg(long)]
@@ -65,6 +66,8 @@ fn time_of_day(text: &str) -> Result<NaiveTime, String> {
 /// A routine of the show with all that is known of it.
 struct Act {
     planned: Planned,
+    /// What a command calls it: its name, or its file's, in the folder where that lies.
+    call: String,
     routine: Routine,
     coached: Coached,
     events: BTreeMap<StepId, Events>,
@@ -73,6 +76,10 @@ struct Act {
 /// A plan with what it takes to tell it.
 struct Told<'a> {
     kept: &'a Kept,
+    /// The plans for other shows.
+    others: &'a [Kept],
+    /// The titles of routines that are planned no more.
+    dropped: Vec<String>,
     acts: &'a [Act],
     plan: &'a Plan,
     now: DateTime<FixedOffset>,
@@ -92,9 +99,9 @@ pub(super) fn run(
     let before = kept::kept(&logbook)?;
     let now = machine.now();
     if args.forget {
-        return forget(&mut logbook, before.as_ref(), out);
+        return forget(&mut logbook, &before, args.show, out);
     }
-    let mut wanted = wanted(args, before.clone())?;
+    let (mut wanted, others) = wanted(args, &mut logbook, &before, now.date_naive())?;
     if wanted.show < now.date_naive() {
         return Err(Failure::Wrong(format!(
             "the show was on {}, and today is {}\n  Tell how it went with `allroads shows add`; name another day with --show.",
@@ -123,9 +130,14 @@ pub(super) fn run(
     let plan = crate::coach::plan(&wish, &parts, SEED)?;
     wanted.spacing = plan.spacing.word().to_owned();
     wanted.minutes = plan.minutes;
-    kept::keep(&mut logbook, before.as_ref(), &wanted)?;
+    let plans: Vec<Kept> = others.iter().chain([&wanted]).cloned().collect();
+    kept::keep(&mut logbook, &before, &plans)?;
     let told = Told {
         kept: &wanted,
+        others: &others,
+        dropped: kept::dropped(&before, &plans)
+            .map(|one| one.title.clone())
+            .collect(),
         acts: &acts,
         plan: &plan,
         now,
@@ -160,72 +172,106 @@ pub(super) fn run(
 
 fn forget(
     logbook: &mut Logbook,
-    before: Option<&Kept>,
+    before: &[Kept],
+    show: Option<NaiveDate>,
     out: &mut dyn Write,
 ) -> Result<Outcome, Failure> {
-    match before {
-        Some(before) => {
-            kept::forget(logbook, before)?;
-            writeln!(
-                out,
-                "The plan for {} is forgotten; everything practised is kept.",
-                before.show
-            )?;
+    let gone = match (before, show) {
+        ([], _) => {
+            writeln!(out, "There is no plan.")?;
+            return Ok(Outcome::Done);
         }
-        None => writeln!(out, "There is no plan.")?,
-    }
+        ([only], None) => only,
+        (_, show) => before
+            .iter()
+            .find(|plan| Some(plan.show) == show)
+            .ok_or_else(|| which_show(before))?,
+    };
+    let stay: Vec<Kept> = before
+        .iter()
+        .filter(|plan| *plan != gone)
+        .cloned()
+        .collect();
+    kept::keep(logbook, before, &stay)?;
+    writeln!(
+        out,
+        "The plan for {} is forgotten; everything practised is kept.",
+        gone.show
+    )?;
     Ok(Outcome::Done)
 }
 
-/// The plan that is asked for: the one before, changed by what is given, or a new one.
-fn wanted(args: &PlanArgs, before: Option<Kept>) -> Result<Kept, Failure> {
-    let new = !args.routines.is_empty();
-    let mut plan = match (before, new) {
-        (Some(before), false) => before,
-        (None, false) => {
-            return Err(Failure::Wrong(
-                "there is no plan yet\n  Make one: allroads plan ROUTINE --show 2031-05-01"
-                    .to_owned(),
-            ));
-        }
-        (before, true) => {
-            let again = before.as_ref().map(|before| before.show);
-            let show = args.show.or(again).ok_or_else(|| {
-                Failure::Wrong("when is the show?\n  Say it with --show 2031-05-01.".to_owned())
-            })?;
-            Kept {
-                show,
-                routines: Vec::new(),
-                most: USUAL_MINUTES,
-                weekdays: [true; 7],
-                off: BTreeSet::new(),
-                at: NaiveTime::from_hms_opt(19, 0, 0).unwrap_or_default(),
-                spacing: String::new(),
-                minutes: USUAL_MINUTES,
+/// Several shows are planned, and it was not said which is meant.
+fn which_show(plans: &[Kept]) -> Failure {
+    let shows: Vec<String> = plans
+        .iter()
+        .map(|plan| format!("{} ({})", plan.show, plan.titles()))
+        .collect();
+    Failure::Wrong(format!(
+        "which show?\n  Planned: {}. Say it with --show DATE; a new show has its routines named.",
+        shows.join("; ")
+    ))
+}
+
+/// The plan that is asked for, and the others that stay: the one before, changed by what is given, or a new one. A routine is
+/// planned for one show at a time, the one named last.
+fn wanted(
+    args: &PlanArgs,
+    logbook: &mut Logbook,
+    before: &[Kept],
+    today: NaiveDate,
+) -> Result<(Kept, Vec<Kept>), Failure> {
+    // A show that is over is planned for no more, unless it is the only one.
+    let coming: Vec<Kept> = before
+        .iter()
+        .filter(|plan| plan.show >= today || before.len() == 1)
+        .cloned()
+        .collect();
+    let on = |date: NaiveDate| coming.iter().find(|plan| plan.show == date);
+    let (mut plan, replaced) = if args.routines.is_empty() {
+        let plan = match (coming.as_slice(), args.show) {
+            ([], _) => {
+                return Err(Failure::Wrong(
+                    "there is no plan yet\n  Make one: allroads plan ROUTINE --show 2031-05-01"
+                        .to_owned(),
+                ));
             }
-        }
-    };
-    for named in &args.routines {
-        let source = Source::find(named)?;
-        if plan.routines.iter().any(|one| one.name == source.name) {
-            return Err(Failure::Wrong(format!(
-                "{} is named twice\n  Each routine of the show is named once.",
-                shown(named)
-            )));
-        }
-        let path =
-            std::path::absolute(&source.origin).unwrap_or_else(|_| source.origin.clone().into());
-        let origin = if super::shipped::find(&source.origin).is_some() {
-            source.origin.clone()
-        } else {
-            path.to_string_lossy().into_owned()
+            ([only], _) => only,
+            ([nearest, ..], None) => nearest,
+            (_, Some(date)) => on(date).ok_or_else(|| which_show(&coming))?,
         };
-        plan.routines.push(Planned {
-            name: source.name.clone(),
-            origin,
-            title: source.load(0)?.title,
-        });
+        (plan.clone(), Some(plan.show))
+    } else {
+        let routines = named(args, logbook)?;
+        let holds = |plan: &&Kept| routines.iter().any(|one| plan.holds(&one.name));
+        let again = match coming.as_slice() {
+            [only] => Some(only.show),
+            several => several.iter().find(holds).map(|plan| plan.show),
+        };
+        let show = args.show.or(again).ok_or_else(|| {
+            Failure::Wrong("when is the show?\n  Say it with --show 2031-05-01.".to_owned())
+        })?;
+        let plan = Kept {
+            show,
+            routines,
+            most: USUAL_MINUTES,
+            weekdays: [true; 7],
+            off: BTreeSet::new(),
+            at: NaiveTime::from_hms_opt(19, 0, 0).unwrap_or_default(),
+            spacing: String::new(),
+            minutes: USUAL_MINUTES,
+        };
+        (plan, on(show).map(|plan| plan.show))
+    };
+    let mut others: Vec<Kept> = coming
+        .iter()
+        .filter(|other| Some(other.show) != replaced)
+        .cloned()
+        .collect();
+    for other in &mut others {
+        other.routines.retain(|one| !plan.holds(&one.name));
     }
+    others.retain(|other| !other.routines.is_empty());
     if let Some(show) = args.show {
         plan.show = show;
     }
@@ -239,12 +285,44 @@ fn wanted(args: &PlanArgs, before: Option<Kept>) -> Result<Kept, Failure> {
     if let Some(at) = args.at {
         plan.at = at;
     }
-    Ok(plan)
+    Ok((plan, others))
+}
+
+/// The routines named, each once; where their files lie is noted.
+fn named(args: &PlanArgs, logbook: &mut Logbook) -> Result<Vec<Planned>, Failure> {
+    let mut routines: Vec<Planned> = Vec::new();
+    for named in &args.routines {
+        let source = Source::find(named)?;
+        if routines.iter().any(|one| one.name == source.name) {
+            return Err(Failure::Wrong(format!(
+                "{} is named twice\n  Each routine of the show is named once.",
+                shown(named)
+            )));
+        }
+        let title = source.load(0)?.title;
+        if super::shipped::find(&source.origin).is_none() {
+            let path = std::path::absolute(&source.origin)
+                .unwrap_or_else(|_| source.origin.clone().into());
+            kept::note_place(logbook, &source.name, &path.to_string_lossy())?;
+        }
+        routines.push(Planned {
+            name: source.name,
+            title,
+        });
+    }
+    Ok(routines)
 }
 
 fn act(logbook: &mut Logbook, planned: &Planned) -> Result<Act, Failure> {
-    let routine = Source::find(&planned.origin)?.load(0)?;
+    let source = kept::found(logbook, planned)?;
+    let routine = source.load(0)?;
+    // Plans and calendars are read elsewhere too: no folder of this machine belongs into them.
+    let file = Path::new(&source.origin).file_name().map_or_else(
+        || source.origin.clone(),
+        |name| name.to_string_lossy().into_owned(),
+    );
     Ok(Act {
+        call: super::walk::quoted(&file),
         coached: coaching::read(logbook, &planned.name)?,
         events: coaching::events(logbook, &planned.name)?,
         planned: planned.clone(),
@@ -293,21 +371,24 @@ impl Told<'_> {
         sentences
     }
 
-    /// The commands for a day.
+    /// The commands for a day: questions of all routines in turns, or a dress rehearsal of each.
     fn commands(&self, day: &PlannedDay) -> Vec<String> {
-        self.acts
+        let calls: Vec<&str> = self
+            .acts
             .iter()
             .zip(&day.shares)
             .filter(|(_, share)| day.dress || share.minutes > 0)
-            .map(|(act, share)| {
-                let named = super::walk::quoted(&act.planned.origin);
-                if day.dress {
-                    format!("allroads rehearse {named} --drill dress")
-                } else {
-                    format!("allroads rehearse {named} --minutes {}", share.minutes)
-                }
-            })
-            .collect()
+            .map(|(act, _)| act.call.as_str())
+            .collect();
+        if day.dress {
+            let dress = |call| format!("allroads rehearse {call} --drill dress");
+            return calls.into_iter().map(dress).collect();
+        }
+        let minutes: u32 = day.shares.iter().map(|share| share.minutes).sum();
+        vec![format!(
+            "allroads rehearse {} --minutes {minutes}",
+            calls.join(" ")
+        )]
     }
 
     fn show_title(&self) -> String {

@@ -84,7 +84,21 @@ impl Told<'_> {
             }
             writeln!(out)?;
         }
-        self.cautions(out)
+        self.cautions(out)?;
+        for plan in self.others {
+            let when = spoken(plan.show, self.today());
+            let words = format!(
+                "Another show is planned for {when}: {} (allroads plan --show {}).",
+                plan.titles(),
+                plan.show
+            );
+            paragraph(out, "", &words)?;
+        }
+        if !self.dropped.is_empty() {
+            let words = format!("Planned no more: {}.", self.dropped.join(", "));
+            paragraph(out, "", &words)?;
+        }
+        Ok(())
     }
 
     fn without_days(&self, out: &mut dyn Write) -> io::Result<()> {

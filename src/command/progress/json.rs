@@ -38,6 +38,11 @@ fn object(progress: &Progress) -> Value {
         "steps": progress.steps.iter().map(step).collect::<Vec<_>>(),
         "weeks": progress.weeks.iter().map(week).collect::<Vec<_>>(),
         "untried": progress.untried.iter().map(untried).collect::<Vec<_>>(),
+        "own": progress.own.map(|own| json!({
+            "better_by": fine(own.better_by),
+            "foretold": own.foretold,
+            "adopted": own.adopted,
+        })),
         "gone": progress.gone.iter().map(ToString::to_string).collect::<Vec<_>>(),
     })
 }

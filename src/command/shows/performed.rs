@@ -2,7 +2,7 @@
 
 use crate::command::coaching;
 use crate::command::failure::Failure;
-use crate::command::plan::kept::kept;
+use crate::command::plan::kept::{Kept, kept, next_of};
 use crate::logbook::{Happened, Logbook, Performance, Show};
 use crate::roads::{Choices, choice_label, domain, replay};
 use crate::routine::{ForkKind, Routine, StepId};
@@ -96,7 +96,12 @@ pub(super) fn keep(
         1 => "Kept. What went wrong comes back first when you rehearse.".to_owned(),
         _ => "Kept. What went wrong comes back first when you rehearse, all of it.".to_owned(),
     };
-    if let Some(next) = kept(logbook)?
+    // What comes next for what was performed, or else at all.
+    let plans = kept(logbook)?;
+    let performed = |plan: &Kept| show.performed.iter().any(|one| plan.holds(&one.routine));
+    let today = now.date_naive();
+    if let Some(next) = next_of(plans.clone(), today, performed)
+        .or_else(|| next_of(plans, today, |_| true))
         .map(|plan| plan.next(logbook, now))
         .transpose()?
         .flatten()

@@ -12,7 +12,7 @@ use proptest::prelude::*;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-fn plan(seed: u64) -> Plan {
+pub fn plan(seed: u64) -> Plan {
     Plan {
         drills: vec![Drill::Order, Drill::Lines],
         questions: Some(60),
@@ -23,7 +23,7 @@ fn plan(seed: u64) -> Plan {
 }
 
 /// A guide for which one step is worth so many times as much as the others.
-fn guide(routine: &Routine, weak: &StepId, times: f64) -> Guide {
+pub fn guide(routine: &Routine, weak: &StepId, times: f64) -> Guide {
     let mut topics = BTreeMap::new();
     for stop in &routine.stops {
         for (drill, kind) in [

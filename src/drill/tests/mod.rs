@@ -2,6 +2,7 @@
 
 mod fair;
 mod guided;
+mod interleaved;
 pub mod made_up;
 mod marking;
 pub mod play;

@@ -37,7 +37,7 @@ pub fn times(progress: &Progress) -> Option<Element> {
                     &format!("{}. {}", n + 1, step.title),
                 ))
                 .with(el("br"))
-                .with(el("span").class("quiet").text(words::pace(tempo))),
+                .with(el("span").class("quiet").text(words::pace_in_full(tempo))),
         )
     });
     Some(
@@ -87,7 +87,7 @@ fn chart(n: usize, step: &StepProgress, tempo: &Tempo) -> Element {
         &format!(
             "{}; lately {}{heading}.",
             words::counted(tempo.times.len() as u64, "time"),
-            words::pace(tempo)
+            words::pace_in_full(tempo)
         ),
     );
     for tick in &ticks {

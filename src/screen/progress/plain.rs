@@ -95,7 +95,7 @@ fn of_step(progress: &Progress, step: &StepProgress) -> String {
         footing.sure.words(),
     );
     if let Some(tempo) = &footing.tempo {
-        line.push_str(&format!("; {}", words::pace(tempo)));
+        line.push_str(&format!("; {}", words::pace_in_full(tempo)));
         if let Some(to) = words::heading_for(tempo) {
             line.push_str(&format!(", heading for {}", words::seconds(to)));
         }

@@ -1,6 +1,6 @@
 //! Progress in words: what the screen, the printed lines and the page on paper all say alike.
 
-use crate::coach::{Day, Hold, Progress, StepProgress, Sureness, Tempo, Untried};
+use crate::coach::{Day, Hold, Own, Progress, StepProgress, Sureness, Tempo, Untried};
 use crate::routine::Millis;
 use chrono::{Datelike, Duration, NaiveDate};
 
@@ -142,7 +142,29 @@ pub fn trust(progress: &Progress) -> Option<String> {
         }
         words.push('.');
     }
+    if let Some(own) = &progress.own {
+        words.push(' ');
+        words.push_str(&forgetting(own));
+    }
     Some(words)
+}
+
+/// Whose way of forgetting it goes by, and how much better that foretells.
+fn forgetting(own: &Own) -> String {
+    let answers = counted(own.foretold as u64, "answer");
+    match of_a_hundred(own.better_by) {
+        better if own.adopted && better > 0 => format!(
+            "It goes by how you yourself forget, which foretold your latest {answers} {better} % better than the usual way."
+        ),
+        _ if own.adopted => {
+            format!(
+                "It goes by how you yourself forget, which foretold your latest {answers} a little better than the usual way."
+            )
+        }
+        _ => format!(
+            "It goes by the usual way of forgetting: your own was worked out, and foretold your latest {answers} no better."
+        ),
+    }
 }
 
 /// "12, sure"; nothing to be sure of where nothing was asked.
@@ -177,10 +199,29 @@ pub fn pace(tempo: &Tempo) -> String {
     }
 }
 
-/// Whether the latest answers fit the beat.
+/// Whether the latest answers fit the beat; if not, whether the step's target or what the performer usually takes is why.
 #[must_use]
 pub fn in_time(tempo: &Tempo) -> &'static str {
-    if tempo.fits { "in time" } else { "too slow" }
+    match (tempo.fits, slow_for_you(tempo)) {
+        (true, _) => "in time",
+        (false, Some(_)) => "slow for you",
+        (false, None) => "too slow",
+    }
+}
+
+/// What the performer usually takes, where the latest answers do not fit the beat only because they took much longer.
+fn slow_for_you(tempo: &Tempo) -> Option<Millis> {
+    let within = tempo.target.is_none_or(|target| tempo.lately <= target);
+    tempo.usual.filter(|_| within && !tempo.fits)
+}
+
+/// As [`pace`], and where that is why, what the performer usually takes.
+#[must_use]
+pub fn pace_in_full(tempo: &Tempo) -> String {
+    match slow_for_you(tempo) {
+        Some(usual) => format!("{}, who usually take {}", pace(tempo), seconds(usual)),
+        None => pace(tempo),
+    }
 }
 
 /// So many answers ahead the curve is looked at.
@@ -325,6 +366,52 @@ mod tests {
         ] {
             assert_eq!(in_100(chance), words);
         }
+    }
+
+    #[test]
+    fn too_slow_is_told_apart_from_slow_for_this_performer() {
+        let told = |lately, target: Option<u64>, usual: Option<u64>| {
+            let (lately, target, usual) = (Millis(lately), target.map(Millis), usual.map(Millis));
+            pace_in_full(&Tempo {
+                of: (crate::drill::Drill::Order, crate::drill::Kind::Next),
+                times: vec![lately],
+                lately,
+                usual,
+                target,
+                fits: crate::coach::fits_the_beat(lately, target, usual),
+                curve: None,
+            })
+        };
+        assert_eq!(
+            told(8_400, Some(30_000), Some(6_200)),
+            "8.4 s of 30.0 s, in time"
+        );
+        assert_eq!(
+            told(31_000, Some(30_000), Some(6_200)),
+            "31.0 s of 30.0 s, too slow"
+        );
+        assert_eq!(
+            told(15_400, Some(30_000), Some(6_200)),
+            "15.4 s of 30.0 s, slow for you, who usually take 6.2 s"
+        );
+        assert_eq!(
+            told(15_400, None, Some(6_200)),
+            "15.4 s, slow for you, who usually take 6.2 s"
+        );
+    }
+
+    #[test]
+    fn whose_way_of_forgetting_it_goes_by_is_told_with_how_much_better_it_is() {
+        let told = |better_by, adopted| {
+            forgetting(&Own {
+                better_by,
+                foretold: 140,
+                adopted,
+            })
+        };
+        assert!(told(0.07, true).contains("your latest 140 answers 7 % better"));
+        assert!(told(0.001, true).contains("a little better"));
+        assert!(told(-0.2, false).contains("the usual way of forgetting"));
     }
 
     #[test]

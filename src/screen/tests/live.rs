@@ -1,5 +1,6 @@
 //! Spoken rehearsals: panes, key scripts, and line by line.
 
+use super::sessions::Book;
 use super::*;
 use crate::drill::{Sound, Speaker, Speech, SpokenPrompt};
 
@@ -459,7 +460,7 @@ fn in_lines(drill: Drill, answers: &[&str]) -> (String, Book) {
         ..Terms::usual(7)
     };
     let mut book = Book::default();
-    plain(&ferry(), &terms, &mut book, &mut lines, None).unwrap();
+    plain(&[ferry()], &terms, &mut book, &mut lines, None).unwrap();
     (String::from_utf8(output).unwrap(), book)
 }
 

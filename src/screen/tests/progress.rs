@@ -132,7 +132,10 @@ fn a_road_longer_than_the_page_goes_on_below() {
         }
         let on_roads: usize = rows
             .iter()
-            .skip_while(|row| !row.starts_with("◑─"))
+            .skip_while(|row| {
+                let mut start = row.chars();
+                !start.next().is_some_and(|mark| "○◔◑●".contains(mark)) || start.next() != Some('─')
+            })
             .take_while(|row| row.contains("─"))
             .map(|row| row.chars().filter(|c| "○◔◑●".contains(*c)).count())
             .sum();

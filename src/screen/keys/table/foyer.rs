@@ -58,6 +58,14 @@ pub(super) const FOYER: &[Binding] = &[
     ),
     row(
         &[Foyer],
+        &[letter('a')],
+        Act::WholeShow,
+        "a",
+        "all routines of the planned show, in turns",
+        false,
+    ),
+    row(
+        &[Foyer],
         &[letter('p')],
         Act::Progress,
         "p",
