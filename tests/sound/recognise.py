@@ -1,8 +1,11 @@
 """Closed-grammar recognition with the PyPI package pocketsphinx, whose wheel carries an English model: the recogniser knows the
 possible phrases and nothing else, and says which of them it heard."""
 
+import multiprocessing
+import os
 import re
 import tempfile
+from concurrent.futures import ProcessPoolExecutor
 
 import numpy as np
 import pocketsphinx
@@ -14,6 +17,9 @@ RATE = 16_000
 MISSING = {
     "councillors": ["K AW N S AH L ER Z"],
     "inwards": ["IH N W ER D Z"],
+    "nought": ["N AO T"],
+    "overhand": ["OW V ER HH AE N D"],
+    "tidied": ["T AY D IY D"],
 }
 BRITISH = {
     "oh": ["AH UH", "ER UH"],
@@ -27,6 +33,12 @@ PATIENT = {"beam": 1e-80, "wbeam": 1e-60, "pbeam": 1e-80}
 def words(text):
     """The words of a phrase as the dictionary has them."""
     return re.sub(r"[^a-z' ]+", " ", text.lower().replace("-", " ")).split()
+
+
+def pool():
+    """Recognisers at work on two processors, behind everything that must be in time."""
+    context = multiprocessing.get_context("forkserver")
+    return ProcessPoolExecutor(2, mp_context=context, initializer=os.nice, initargs=(4,))
 
 
 class Recogniser:
@@ -58,17 +70,21 @@ class Recogniser:
         self.model = model("en-us/en-us")
         self.quick, self.patient, self.several = self._decoder(self.phrases, {}), None, None
 
-    def _decoder(self, phrases, beams, most=1):
+    def _decoder(self, phrases, beams, most=1, then=None):
         decoder = pocketsphinx.Decoder(hmm=self.model, dict=self.file.name, lm=None, loglevel="FATAL", samprate=RATE, **beams)
+        rest = {" ".join(words(phrase)) for phrase in then or []} & self.phrases.keys()
         grammar = "#JSGF V1.0;\ngrammar stage;\n<line> = " + " | ".join(sorted(phrases)) + " ;\n"
-        grammar += "public <turn> = <line>" + " [<line>" * (most - 1) + "]" * (most - 1) + " ;\n"
+        grammar += "<rest> = " + " | ".join(sorted(rest)) + " ;\n" if rest else ""
+        more = " [<rest>" if rest else " [<line>"
+        grammar += "public <turn> = <line>" + more * (most - 1) + "]" * (most - 1) + " ;\n"
         decoder.add_jsgf_string("stage", grammar)
         decoder.activate_search("stage")
         return decoder
 
-    def hear_all(self, samples, most=3):
-        """What was heard where up to so many phrases may follow one another, spelled as `words` spells them."""
-        self.several = self.several or self._decoder(self.phrases, {}, most)
+    def hear_all(self, samples, then=None, most=3):
+        """What was heard where up to so many phrases may follow one another, spelled as `words` spells them; after the first, those of
+        `then`, if there are such."""
+        self.several = self.several or self._decoder(self.phrases, {}, most, then)
         loud = np.flatnonzero(np.abs(samples.astype(int)) > 1000)
         if not len(loud):
             return ""

@@ -18,6 +18,19 @@ RATE = 16_000
 LOUD = 60
 
 
+def waited(processes):
+    """How long all threads of these processes have waited for a processor since they began, in milliseconds, as the kernel counts it."""
+    total = 0
+    for process in processes:
+        try:
+            for thread in Path(f"/proc/{process}/task").iterdir():
+                total += int((thread / "schedstat").read_text().split()[1])
+        except (FileNotFoundError, ProcessLookupError):
+            # It has ended, or a thread of it has.
+            continue
+    return total / 1e6
+
+
 class Server:
     """A PulseAudio server with one null sink at 44.1 kHz stereo, as a loudspeaker would be."""
 
@@ -73,9 +86,11 @@ class Recorder:
     """Records the monitor of the sink, with the time at which each piece arrived."""
 
     def __init__(self, server, latency=5):
+        log = open(server.folder / "recorder.log", "ab")
         self.process = subprocess.Popen(
             ["parec", "--device=stage.monitor", "--format=s16le", f"--rate={RATE}", "--channels=1", f"--latency-msec={latency}", "--raw"],
-            env=server.environment, stdout=subprocess.PIPE, bufsize=0)
+            env=server.environment, stdout=subprocess.PIPE, stderr=log, bufsize=0)
+        log.close()
         self.pieces = []
         self.loud_at = 0.0
         self.lock = threading.Lock()
@@ -117,6 +132,18 @@ class Recorder:
         if self.wait_for_sound(begin, patience):
             while time.time() - self.loud_at < silence:
                 time.sleep(0.01)
+
+    def since(self, begin):
+        """The samples that arrived after a moment, and when each of them did: those of a piece came with its last."""
+        with self.lock:
+            pieces = [(at, piece) for at, piece in self.pieces if at >= begin and len(piece)]
+        ends = np.cumsum([len(piece) for _, piece in pieces])
+
+        def arrived(place):
+            piece = int(np.searchsorted(ends, place, side="right"))
+            return pieces[piece][0] - (ends[piece] - place) / RATE
+
+        return np.concatenate([piece for _, piece in pieces]), arrived
 
     def first_sound(self, begin, end, loud=LOUD):
         """When the first loud sample after `begin` arrived; the samples after it in its piece arrived with it."""

@@ -5,6 +5,7 @@ and `num2words` (numbers as people say them).
 """
 
 import fcntl
+import itertools
 import os
 import pty
 import re
@@ -18,8 +19,16 @@ import time
 import pyte
 from num2words import num2words
 
+from stage import Recorder, waited
+
 # What clickers and foot switches send to go on, and what fingers find.
 GO_ON = [b"\x1b[6~", b"\x1b[C", b" ", b"\r"]
+
+# Pauses and ends a pause wherever one is.
+CTRL_P = b"\x10"
+
+# In milliseconds: whoever waited longer for a processor while something was said, all of them together, was held up.
+HELD_UP = 150
 
 
 def aloud(text):
@@ -97,7 +106,11 @@ class Show:
                 raise SystemExit(f"waited in vain for {what}:\n{self.text()}")
             time.sleep(0.01)
 
-    def settled(self, quiet=0.15):
+    def told(self):
+        """What stands on the screen in words, and the road over it: the clock and what the sound has to say come and go as they like."""
+        return [row for row in self.rows() if re.search(r"[a-z]{2}|[○●◇◆◉◈▸]", row) and not re.search(r"\bsound\b", row, re.IGNORECASE)]
+
+    def settled(self, quiet=0.35):
         """Waits until nothing is being drawn."""
         while time.time() - self.changed < quiet:
             time.sleep(0.01)
@@ -157,7 +170,8 @@ class Turn:
             self.spoken.append(("question", "Did the ending come true?"))
         elif "enter answer" in foot:
             self.kind, self.key = "question", b"-"
-            self.spoken.append(("question", plain[0].strip()))
+            asked = itertools.takewhile(lambda row: not row.startswith("▸"), rows[3:-1])
+            self.spoken.append(("question", " ".join(row.strip() for row in asked if re.search(r"[a-z]", row))))
         elif "enter go on" in foot:
             self.kind, self.key = "correction", b"\r"
             answer = "\n".join(plain).split("Not quite. ")
@@ -167,3 +181,95 @@ class Turn:
         elif "once more" in foot:
             self.kind = "summary"
         self.rows = rows
+
+
+class Performer:
+    """Rehearses a routine with real cards, as the screen tells, and notes what was to be said and what was done."""
+
+    def __init__(self, program, routine, seed, server, folder, columns=80, rows=24, more=()):
+        folder.mkdir(parents=True, exist_ok=True)
+        self.data, self.server, self.recorder = folder / "data", server, None
+        self.show = Show(program, ["--data", self.data, "rehearse", routine, "--drill", "hands", "--seed", str(seed), *more],
+                         server.environment, folder, columns, rows)
+        self.turns, self.presses = [], 0
+        self.since = time.time()
+        self.show.wait("the set-up", lambda text: "begin or next" in text)
+
+    def listen(self):
+        self.recorder = Recorder(self.server, latency=30)
+
+    def way(self, recorder):
+        """Everybody on the way of a sound: the program, its speech process, the server, the recorder."""
+        speech = subprocess.run(["pgrep", "-P", str(self.show.process.pid)], capture_output=True, text=True).stdout.split()
+        return [self.show.process.pid, *map(int, speech), self.server.process.pid, recorder.process.pid]
+
+    def hear(self, turn):
+        """Records what is said at a turn. Where somebody on the way was held up, for others had the processors, the machine was
+        heard and not the program: a pause, and it is said again. What was held up least counts."""
+        since, least = turn.since, float("inf")
+        for _ in range(3):
+            way = self.way(self.recorder)
+            before = waited(way)
+            self.recorder.wait_for_silence(since, 12 if turn.spoken else 0.4, silence=1.2)
+            held_up = waited(way) - before
+            if held_up < least:
+                least, turn.samples = held_up, self.recorder.between(since, time.time())
+            if least < HELD_UP or turn.kind not in ("step", "question"):
+                return
+            for what, paused in (("the pause", True), ("the end of the pause", False)):
+                since = time.time()
+                self.show.press(CTRL_P)
+                self.show.wait(what, lambda text: ("The watch stands still" in text) == paused)
+                self.show.settled()
+
+    def turn(self, meanwhile=None, hears=True):
+        """Takes what is on the screen, waits until all is said, and goes on. `meanwhile` happens while it is being said."""
+        self.show.settled()
+        turn = Turn(self.show)
+        turn.since = self.since
+        if turn.kind is None:
+            raise SystemExit(f"a screen that nobody knows:\n{self.show.text()}")
+        self.turns.append(turn)
+        if meanwhile:
+            meanwhile(turn)
+        if self.recorder and hears:
+            self.hear(turn)
+        if turn.kind == "summary":
+            return turn
+        before = self.show.told()
+        self.since = time.time()
+        self.presses += 1
+        self.show.press(turn.key or GO_ON[self.presses % len(GO_ON)])
+        if turn.kind == "question":
+            # A short answer is whole with its last key, another with enter.
+            self.show.wait("the answer", lambda _: self.show.told() != before)
+            self.show.settled()
+            if "enter answer" in self.show.foot():
+                before = self.show.told()
+                self.show.press(b"\r")
+        self.show.wait("what comes next", lambda _: self.show.told() != before)
+        return turn
+
+    def to_the_end(self):
+        while self.turn().kind != "summary":
+            pass
+        return self.leave()
+
+    def leave(self):
+        """Leaves the summary; the program's exit code."""
+        self.show.press(b"q")
+        code = self.show.end()
+        if self.recorder:
+            self.recorder.stop()
+        return code
+
+    def until(self, holds, hears=True):
+        """Takes turns until one is on the screen that is wanted; it is not taken."""
+        while True:
+            self.show.settled()
+            turn = Turn(self.show)
+            if holds(turn):
+                return turn
+            if turn.kind == "summary":
+                raise SystemExit("the rehearsal was over before that")
+            self.turn(hears=hears)
