@@ -6,11 +6,11 @@ mod planted_slips;
 
 use allroads::cards::Card;
 use allroads::rescue::slip::{
-    CardFault, Case, Effect, Got, Looked, MOST_STEPS, Pairs, Reach, Report, SlipKind, Wrong,
-    consequences, explain, explanation_words,
+    CardFault, Case, Effect, Got, Judging, Looked, MOST_STEPS, Pairs, Reach, Report, SlipKind,
+    Wrong, consequences, explain, explanation_words,
 };
 use allroads::roads::{Choices, domain, sample, take, unknown_start};
-use allroads::routine::{Routine, Scene, Value, World, load};
+use allroads::routine::{Routine, Scene, StopIndex, Value, World, load};
 use planted_slips::{got, shipped, tally};
 use std::time::Duration;
 
@@ -506,6 +506,27 @@ fn keeps(routine: &Routine, world: &World) -> bool {
     })
 }
 
+/// Judges by walking every road.
+struct Plainly<'r>(&'r Routine);
+
+impl Judging for Plainly<'_> {
+    fn effect(&mut self, stop: StopIndex, _: Option<&World>, slipped: &World) -> Effect {
+        let scene = Scene {
+            routine: self.0,
+            world: slipped,
+        };
+        let claims = &self.0.stop(stop).unwrap().claims;
+        let now = claims
+            .iter()
+            .all(|claim| claim.kind.holds(scene) == Ok(true));
+        if now && keeps(self.0, slipped) {
+            Effect::Harmless
+        } else {
+            Effect::Fatal
+        }
+    }
+}
+
 #[test]
 fn lifting_instead_of_dealing_in_the_alternating_packet_of_ten_is_fatal_exactly_for_two_four_six_and_eight()
  {
@@ -514,13 +535,7 @@ fn lifting_instead_of_dealing_in_the_alternating_packet_of_ten_is_fatal_exactly_
         all: 20_000,
         roads: 10,
     };
-    let (found, looked) = consequences(&routine, reach, &mut |world| {
-        if keeps(&routine, world) {
-            Effect::Harmless
-        } else {
-            Effect::Fatal
-        }
-    });
+    let (found, looked) = consequences(&routine, reach, || Plainly(&routine));
     assert_eq!(looked, Looked::All);
     let deal = routine.find_step("deal").unwrap();
     let lifted = found

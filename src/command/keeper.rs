@@ -5,18 +5,19 @@ use super::coaching;
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
 use super::plan::kept::{found, kept, next_of};
+use super::rescue::slips;
 use super::shows;
 use super::source::Source;
-use super::verdicts::{self, BEFORE_LINES, Background, ON_SCREEN};
+use super::verdicts::{self, BEFORE_LINES, Background, Found, ON_SCREEN};
 use crate::coach::Progress;
 use crate::drill::{Answered, Drill};
 use crate::logbook::{Answer, Logbook, LogbookError, Manner, SessionId, SessionStart};
-use crate::routine::Routine;
+use crate::routine::{Routine, StepId};
 use crate::screen::{
     Begun, KeepFault, Keeper, News, Proven, Shelved, Standing, ToldShow, WholeShow,
 };
 use chrono::{DateTime, FixedOffset, NaiveDate};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
@@ -81,6 +82,7 @@ impl<'m> Diary<'m> {
             // A routine that is planned for and was never rehearsed stands in the foyer's head all the same.
             (shelved.standing.planned, shelved.standing.show) =
                 self.planned(&shelved.name).unwrap_or_default();
+            shelved.standing.careful = self.careful(&shelved.routine);
             if shelved.standing.days.is_some() {
                 // What cannot be read counts as never asked; whoever rehearses it hears of the fault.
                 drop(self.fill_in(&shelved.name.clone(), &mut shelved.standing));
@@ -99,6 +101,7 @@ impl<'m> Diary<'m> {
             .map(|footing| (footing.step, footing.hold))
             .collect();
         standing.lines = coaching::lines(routine, &coached, aim);
+        standing.careful = self.careful(routine);
         (standing.planned, standing.show) = self.planned(name)?;
         standing.changed = changed::changed(&self.logbook, name, routine)?;
         standing.guide = self
@@ -110,6 +113,12 @@ impl<'m> Diary<'m> {
             standing.met = self.logbook.strays_met(name)?;
         }
         Ok(())
+    }
+
+    /// By step, which slips are fatal there, as far as that was worked out.
+    fn careful(&self, routine: &Routine) -> BTreeMap<StepId, String> {
+        slips::recall(&self.logbook, routine)
+            .map_or_else(BTreeMap::new, |told| slips::careful_by_step(&told))
     }
 
     /// What comes next by the plan to a show, for a routine that is part of it, and that show where it has several routines.
@@ -143,15 +152,20 @@ impl<'m> Diary<'m> {
     /// come in as news.
     pub fn prove_meanwhile(&mut self, shelf: &mut [Shelved]) {
         let mut open = Vec::new();
-        for shelved in shelf {
+        for shelved in shelf.iter_mut() {
             match verdicts::recall(&self.logbook, &shelved.routine, ON_SCREEN) {
                 Some(proven) => shelved.proven = proven,
                 None => open.push(Arc::clone(&shelved.routine)),
             }
         }
-        if !open.is_empty() {
-            self.proofs = Some(Background::begin(open, ON_SCREEN));
-        }
+        // Then what slips do, for the walk-through.
+        let slips = shelf
+            .iter()
+            .map(|shelved| &shelved.routine)
+            .filter(|routine| slips::recall(&self.logbook, routine).is_none())
+            .map(Arc::clone)
+            .collect();
+        self.proofs = Some(Background::begin(open, slips, ON_SCREEN));
     }
 
     /// Whether a routine is proved: as it is known, or as a moment's proof finds.
@@ -291,9 +305,15 @@ impl Keeper for Diary<'_> {
     }
 
     fn news(&mut self) -> Vec<News> {
-        let news = self.proofs.as_ref().map_or_else(Vec::new, Background::news);
-        for one in &news {
-            self.keep_verdict(one, ON_SCREEN.seconds);
+        let mut news = Vec::new();
+        for found in self.proofs.as_ref().map_or_else(Vec::new, Background::news) {
+            match found {
+                Found::Proof(one) => {
+                    self.keep_verdict(&one, ON_SCREEN.seconds);
+                    news.push(one);
+                }
+                Found::Slips(routine, told) => slips::keep(&mut self.logbook, &routine, &told),
+            }
         }
         news
     }

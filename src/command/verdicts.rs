@@ -1,5 +1,6 @@
 //! Verdicts kept in the logbook by the routine's content, and proofs in the background, which keep nobody waiting.
 
+use super::rescue::slips;
 use crate::logbook::{DERIVED, Logbook, LogbookError};
 use crate::proof::{EDITION, Ends, Limits, Verdict, Ways, prove};
 use crate::routine::Routine;
@@ -113,16 +114,47 @@ pub(super) fn attempt(routine: &Routine, effort: Effort, stopped: &AtomicBool) -
     settled.then(|| verdict.into())
 }
 
+/// Something that was found out in the background.
+#[derive(Debug)]
+pub(super) enum Found {
+    /// A verdict on a routine.
+    Proof(News),
+    /// What slips do in it.
+    Slips(Arc<Routine>, Vec<slips::Told>),
+}
+
+/// What slips do, within an effort, or until told to stop; `None` where that was not enough, or when it broke down.
+fn what_slips_do(
+    routine: &Routine,
+    effort: Effort,
+    stopped: &AtomicBool,
+) -> Option<Vec<slips::Told>> {
+    let (began, time) = (Instant::now(), Duration::from_secs(effort.seconds));
+    let stop = || stopped.load(Ordering::SeqCst) || began.elapsed() >= time;
+    let limits = Limits {
+        bytes: effort.bytes,
+        stop: &stop,
+        progress: &|_| {},
+    };
+    let told = std::panic::catch_unwind(AssertUnwindSafe(|| slips::work_out(routine, &limits)));
+    let told = told.ok()?.ok()?;
+    (!stop()).then_some(told)
+}
+
 /// Proofs under way in a thread of their own; dropping this ends them.
 #[derive(Debug)]
 pub(super) struct Background {
-    receive: Receiver<News>,
+    receive: Receiver<Found>,
     stopped: Arc<AtomicBool>,
 }
 
 impl Background {
-    /// Begins with these routines, one after the other. Where the machine has no thread for it, nothing is proved.
-    pub(super) fn begin(routines: Vec<Arc<Routine>>, effort: Effort) -> Self {
+    /// Begins with these routines, one after the other: proofs, then what slips do. Where the machine has no thread for it, nothing is found.
+    pub(super) fn begin(
+        routines: Vec<Arc<Routine>>,
+        slips: Vec<Arc<Routine>>,
+        effort: Effort,
+    ) -> Self {
         let (send, receive) = channel();
         let stopped = Arc::new(AtomicBool::new(false));
         let told = Arc::clone(&stopped);
@@ -139,7 +171,15 @@ impl Background {
                     setup: routine.setup,
                     proven,
                 };
-                if send.send(news).is_err() {
+                if send.send(Found::Proof(news)).is_err() {
+                    return;
+                }
+            }
+            for routine in slips {
+                let found = what_slips_do(&routine, effort, &told);
+                if told.load(Ordering::SeqCst)
+                    || found.is_some_and(|found| send.send(Found::Slips(routine, found)).is_err())
+                {
                     return;
                 }
             }
@@ -157,7 +197,7 @@ impl Background {
         Self { receive, stopped }
     }
     /// What has come in since the last look.
-    pub(super) fn news(&self) -> Vec<News> {
+    pub(super) fn news(&self) -> Vec<Found> {
         self.receive.try_iter().collect()
     }
 }

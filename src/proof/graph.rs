@@ -69,7 +69,7 @@ pub(super) struct Vertex {
     pub(super) edges: Vec<Edge>,
 }
 
-/// All states with their steps; the starts come first.
+/// All states with their steps; the start comes first.
 #[derive(Debug)]
 pub(super) struct Graph {
     /// By number.
@@ -283,28 +283,18 @@ impl Graph {
     /// Writes the graph out; `None` where it has more than so many edges, or the budget ran out.
     pub(super) fn write(expander: &mut Expander<'_>, most: usize, taken: Taken) -> Option<Self> {
         let start = expander.start();
-        Self::write_as_far(expander, vec![start], most, taken, false)
-    }
-
-    /// The graph of all that can follow these states, which are its first vertices; they must differ from one another.
-    pub(super) fn write_from(
-        expander: &mut Expander<'_>,
-        starts: Vec<State>,
-        most: usize,
-        taken: Taken,
-    ) -> Option<Self> {
-        Self::write_as_far(expander, starts, most, taken, false)
+        Self::write_as_far(expander, start, most, taken, false)
     }
 
     /// The part of the graph that can be come to by no more forks than the nearest failure.
     pub(super) fn write_near(expander: &mut Expander<'_>, most: usize) -> Option<Self> {
         let start = expander.start();
-        Self::write_as_far(expander, vec![start], most, Taken::Possibly, true)
+        Self::write_as_far(expander, start, most, Taken::Possibly, true)
     }
 
     fn write_as_far(
         expander: &mut Expander<'_>,
-        starts: Vec<State>,
+        start: State,
         most: usize,
         taken: Taken,
         near: bool,
@@ -317,11 +307,9 @@ impl Graph {
             keys: Vec::new(),
             waiting: VecDeque::new(),
         };
-        for start in starts {
-            let n = writer.number(Key::State(start.clone()), start);
-            writer.keys[n as usize].2 = 0;
-            writer.waiting.push_back((n, 0));
-        }
+        let n = writer.number(Key::State(start.clone()), start);
+        writer.keys[n as usize].2 = 0;
+        writer.waiting.push_back((n, 0));
         let mut vertices: Vec<Option<Vertex>> = Vec::new();
         let (mut total, mut tries) = (0, 0_usize);
         let mut failed: Option<u32> = None;

@@ -14,7 +14,7 @@
 //! | `shuffled` | packets that were shuffled freely, followed and not listed |
 //! | `induct` | "again, as often as you like" by induction |
 //! | `graph` `odds` `seek` `withdraw` | written out: exact odds, blame, the shortest failing road, branches to withdraw |
-//! | `judge` | any moment of a road judged: what all roads that remain come to |
+//! | `judge` `fraction` | any moment of a road judged: what all roads that remain come to, and the exact chance |
 //! | `trial` | random roads, where not all can be gone |
 //! | `find` | set-ups that work, and what survives |
 
@@ -22,6 +22,7 @@ mod expand;
 mod explore;
 pub mod find;
 mod follows;
+mod fraction;
 mod graph;
 mod induct;
 mod judge;
@@ -38,7 +39,8 @@ mod trial;
 mod watch;
 mod withdraw;
 
-pub use judge::{EndingSet, Fate, Judge, Moment, Onward};
+pub use fraction::Fraction;
+pub use judge::{EndingSet, Fate, Follow, Judge, MOST_LISTED, Moment, Onward};
 pub use prove::prove;
 pub use report::{
     Blame, ClaimProof, Counterexample, Ends, Limits, Odds, Proof, Roads, Settled, Verdict, Ways,

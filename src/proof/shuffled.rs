@@ -101,6 +101,14 @@ impl Shuffles {
         }
     }
 
+    /// The shuffles of this stop and of all after it are listed.
+    pub(super) fn list_from(&mut self, stop: StopIndex) {
+        self.followed
+            .iter_mut()
+            .skip(stop.index())
+            .for_each(|followed| *followed = false);
+    }
+
     /// The number of an origin, from 1.
     pub(super) fn number(&mut self, origin: Origin) -> u32 {
         let known = self.origins.iter().position(|known| *known == origin);

@@ -7,8 +7,8 @@
 use super::strays;
 use crate::proof::needed_names;
 use crate::routine::{
-    ClaimKind, Expr, KnownStray, Name, NameId, NameKind, Routine, StepId, Stop, StopIndex, Stray,
-    Template, Then, Value, World,
+    ClaimKind, Expr, Fork, ForkKind, KnownStray, Name, NameId, NameKind, Routine, StepId, Stop,
+    StopIndex, Stray, Then, Value, World,
 };
 use crate::table::PileId;
 use std::collections::BTreeSet;
@@ -154,10 +154,35 @@ impl Ground {
         &self.cases
     }
 
+    /// The first stop that is not one of the routine's own.
+    pub(super) fn first_added(&self) -> StopIndex {
+        StopIndex(u16::try_from(self.own).unwrap_or(u16::MAX))
+    }
+
     /// Whether a stop is one of the routine's own.
     #[must_use]
     pub fn is_own(&self, stop: StopIndex) -> bool {
         stop.index() < self.own
+    }
+
+    /// Whether somebody shuffles freely in a case.
+    pub(super) fn shuffles(&self, case: &Case) -> bool {
+        let Doing::Stops(stops) = &case.doing else {
+            return false;
+        };
+        let mut open: Vec<StopIndex> = stops.iter().map(|(_, first)| *first).collect();
+        while let Some(at) = open.pop() {
+            let Some(stop) = self.routine.stop(at).filter(|_| !self.is_own(at)) else {
+                continue;
+            };
+            let free =
+                |fork: &Fork| matches!(fork.kind, ForkKind::Riffle { .. } | ForkKind::Overhand(_));
+            if stop.fork.as_ref().is_some_and(free) {
+                return true;
+            }
+            open.extend(nexts(&self.routine, stop));
+        }
+        false
     }
 
     /// The stop of a mend, where this stop comes next.
@@ -200,28 +225,9 @@ fn last(count: usize) -> PileId {
     PileId(u8::try_from(count.saturating_sub(1)).unwrap_or(u8::MAX))
 }
 
-/// A stop at which nothing happens yet.
+/// A stop at which nothing happens yet, and which no file has.
 pub(super) fn bare(id: &str, then: Then) -> Stop {
-    Stop {
-        id: StepId(id.into()),
-        by: None,
-        theirs: false,
-        title: String::new(),
-        say: Template::default(),
-        handling: String::new(),
-        fork: None,
-        reckonings: Vec::new(),
-        acts: Vec::new(),
-        reply: None,
-        sights: Vec::new(),
-        claims: Vec::new(),
-        target: None,
-        strays: Vec::new(),
-        caution: None,
-        hint: None,
-        then,
-        line: 0,
-    }
+    Stop::bare(StepId(id.into()), then, 0)
 }
 
 /// A ground in the making.
@@ -298,12 +304,7 @@ impl Layout {
 
     /// Where the road may go on after a step; nowhere where it ends.
     pub(super) fn nexts(&self, stop: &Stop) -> Vec<StopIndex> {
-        match stop.then {
-            Then::Go(at) => vec![at],
-            Then::Gate { again, on } => vec![again, on],
-            Then::Endings => self.routine.endings.iter().map(|e| e.first).collect(),
-            Then::Finish => Vec::new(),
-        }
+        nexts(&self.routine, stop)
     }
 
     /// The piles that something from one of these stops on names.
@@ -322,6 +323,16 @@ impl Layout {
             waiting.extend(self.nexts(stop));
         }
         piles
+    }
+}
+
+/// Where the road may go on after a step of a routine; nowhere where it ends.
+pub(super) fn nexts(routine: &Routine, stop: &Stop) -> Vec<StopIndex> {
+    match stop.then {
+        Then::Go(at) => vec![at],
+        Then::Gate { again, on } => vec![again, on],
+        Then::Endings => routine.endings.iter().map(|e| e.first).collect(),
+        Then::Finish => Vec::new(),
     }
 }
 

@@ -23,27 +23,33 @@
 //! | `ground` | the routine with strays and mends laid out as stops; every case |
 //! | `strays` | what each stray that the program knows does, exactly, and where it makes sense |
 //! | `words` | strays and mends told to people |
-//! | `rescuer` `plan` | verdicts, and the search for mends |
+//! | `rescuer` `verdict` `plan` | what comes of a stray, verdicts, and the search for mends |
 //! | `reach` | the sets of tables that a performer can come to have before them |
-//! | `table` | every case of a routine |
+//! | `table` `seat` | every case of a routine |
 //! | `slip` | what went wrong in the hands |
+//! | `hands` | what comes of a slip: harmless, mendable or fatal |
 
 mod ground;
+mod hands;
 mod plan;
 mod play;
 mod reach;
 mod rescuer;
+mod seat;
 pub mod slip;
 mod strays;
 mod table;
 #[cfg(test)]
 mod tests;
+mod verdict;
 mod words;
 
 /// Raised whenever a verdict may come out otherwise than before: tables that were kept are then worked out anew.
-pub const EDITION: u32 = 1;
+pub const EDITION: u32 = 2;
 
 pub use ground::{Case, Ground, When};
+pub use hands::careful;
 pub use plan::{LONGEST_PLAN, Plan, Seen};
-pub use rescuer::{Deed, Happened, Rescuer, Verdict};
+pub use rescuer::{Deed, Happened, Rescuer};
 pub use table::{Extent, Part, Row, Wanted, rows};
+pub use verdict::Verdict;

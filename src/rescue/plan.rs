@@ -6,6 +6,7 @@
 use super::rescuer::Rescuer;
 use crate::proof::Moment;
 use crate::roads::Sighted;
+use std::sync::Arc;
 
 /// No longer plan is looked for.
 pub const LONGEST_PLAN: usize = 3;
@@ -77,13 +78,19 @@ impl Rescuer<'_> {
     /// A shortest plan after which all roads end well from each of these moments; among the shortest one of least ranks together, and
     /// among these one of fewest looks. `None` where no plan of at most [`LONGEST_PLAN`] mends does.
     pub fn plan(&mut self, moments: &[Moment]) -> Option<Plan> {
-        let mut few: Vec<Moment> = moments.iter().take(1).copied().collect();
+        self.plan_for(*moments.first()?, moments.iter().copied())
+    }
+
+    /// The same; the search begins with this one of them.
+    pub(super) fn plan_for(
+        &mut self,
+        first: Moment,
+        moments: impl Iterator<Item = Moment> + Clone,
+    ) -> Option<Plan> {
+        let mut few = vec![first];
         loop {
             let (plan, _) = self.within(&few, LONGEST_PLAN, 0)?;
-            let fails = moments
-                .iter()
-                .copied()
-                .find(|moment| !self.works(&plan, *moment));
+            let fails = moments.clone().find(|moment| !self.works(&plan, *moment));
             match fails {
                 None => return Some(plan),
                 // A table on which it works already would be added for ever.
@@ -103,7 +110,7 @@ impl Rescuer<'_> {
             },
             Plan::Look(mend, cases) => {
                 let seen = self.glimpsed(*mend, moment);
-                let case = cases.iter().find(|(what, _)| *what == seen);
+                let case = cases.iter().find(|(what, _)| *what == *seen);
                 case.is_some_and(|(_, plan)| self.works(plan, moment))
             }
         }
@@ -154,7 +161,7 @@ impl Rescuer<'_> {
         if looks || looked & bit != 0 {
             return None;
         }
-        let mut parts: Vec<(Seen, Vec<Moment>)> = Vec::new();
+        let mut parts: Vec<(Arc<Seen>, Vec<Moment>)> = Vec::new();
         for moment in moments {
             let seen = self.glimpsed(mend, *moment);
             match parts.iter_mut().find(|(what, _)| *what == seen) {
@@ -175,7 +182,7 @@ impl Rescuer<'_> {
                 whole.1.max(cost.1),
                 whole.2.max(cost.2),
             );
-            cases.push((seen, plan));
+            cases.push((Seen::clone(&seen), plan));
         }
         whole.2 += 1;
         (whole.0 == length).then_some((Plan::Look(mend, cases), whole))

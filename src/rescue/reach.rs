@@ -1,18 +1,19 @@
 //! The sets of tables that a performer can come to have before them: at each step, all that fit what was seen so far.
 //!
 //! Roads are gone wave by wave. What is kept of a road is the set of tables that fit its sightings, each with its chance; equal sets are one.
-//! Where a wave holds too many, a part drawn by the seed is kept, and everything behind it is partial. In a part without a last round the
-//! waves end when no new set comes, or with the budget.
+//! What can follow a table, and what it shows, is worked out once for all sets that it is in. Where a wave holds too many, a part drawn by
+//! the seed is kept, and everything behind it is partial.
+//!
+//! In a part that comes again without a last round the chances never settle, since they hang on how many rounds there were. There and
+//! behind it sets go without them, and the waves end when no new set comes; once a part only is kept of them, nobody goes round again.
 
-use crate::proof::{Judge, Moment, Onward};
+use crate::proof::{Fraction, Judge, Moment, Onward};
 use crate::roads::{Draw, Sighted, domain, seen};
-use crate::routine::{Fork, ForkKind, Routine, Scene, Seen, Stop, StopIndex, Value, World};
-use num_rational::BigRational;
-use num_traits::{One, Zero};
+use crate::routine::{Fork, ForkKind, Routine, Scene, Seen, Stop, StopIndex, Then, Value, World};
 use rustc_hash::{FxHashMap, FxHashSet};
-use std::collections::BTreeMap;
+use std::sync::Arc;
 
-use super::rescuer::share;
+use super::ground::nexts;
 
 /// No more waves than this are gone.
 const MOST_WAVES: usize = 400;
@@ -31,10 +32,12 @@ pub(super) struct Budget {
 /// A set of tables that fit what was seen.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Belief {
-    /// Each table with its chance among them: the number of a world.
-    pub(super) tables: Vec<(u32, BigRational)>,
+    /// Each table, by the number of its world, with its chance among them; all alike where that is not known.
+    pub(super) tables: Vec<(u32, Fraction)>,
+    /// Whether the chances are known.
+    pub(super) weighed: bool,
     /// The share of the roads that lead here, where it is known.
-    pub(super) share: Option<BigRational>,
+    pub(super) share: Option<Fraction>,
 }
 
 /// Everything that can be come to.
@@ -52,26 +55,70 @@ pub(super) struct Reach {
     pub(super) part_after: Vec<bool>,
 }
 
-type Tables = Vec<(Moment, BigRational)>;
+type Tables = Vec<(Moment, Fraction)>;
 
 /// A set on its way.
 #[derive(Debug, Clone)]
 struct Going {
+    /// The stop that it comes from.
+    from: Option<StopIndex>,
     at: StopIndex,
     tables: Tables,
-    share: Option<BigRational>,
+    weighed: bool,
+    share: Option<Fraction>,
 }
 
 /// What a step shows: where the road goes on, the choice as far as it is seen, and the sights.
 type Shown = (StopIndex, Vec<Option<Sighted>>);
 
+/// One thing that can follow a table: the number of what it shows, the table, its share.
+type Step = (u32, Moment, Fraction);
+
 struct Walker<'j, 'r> {
     judge: &'j mut Judge<'r>,
     routine: &'r Routine,
     numbers: FxHashMap<Moment, u32>,
+    /// What can follow each table.
+    steps: FxHashMap<Moment, Option<Arc<[Step]>>>,
+    shown: FxHashMap<Shown, u32>,
+    /// By the number of what is shown: where the road goes on.
+    to: Vec<StopIndex>,
     reach: Reach,
     budget: Budget,
     partial: bool,
+}
+
+fn is_endless(stop: &Stop) -> bool {
+    stop.fork
+        .as_ref()
+        .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { at_most: None }))
+}
+
+/// By stop: whether how many rounds there were has a say in the chances of the tables before it.
+fn looped(routine: &Routine, own: usize) -> Vec<bool> {
+    let mut looped = vec![false; routine.stops.len() + 1];
+    let mut open: Vec<StopIndex> = Vec::new();
+    for stop in routine
+        .stops
+        .iter()
+        .take(own)
+        .filter(|stop| is_endless(stop))
+    {
+        open.extend(nexts(routine, stop));
+    }
+    while let Some(at) = open.pop() {
+        if let Some(slot) = looped.get_mut(at.index())
+            && !std::mem::replace(slot, true)
+        {
+            open.extend(
+                routine
+                    .stop(at)
+                    .into_iter()
+                    .flat_map(|stop| nexts(routine, stop)),
+            );
+        }
+    }
+    looped
 }
 
 /// Goes all roads of the ground's own stops; `own` says how many stops those are.
@@ -83,18 +130,15 @@ pub(super) fn reach(
     stop: &dyn Fn() -> bool,
 ) -> Reach {
     let routine = judge.routine();
-    let unbounded = |stop: &Stop| {
-        stop.fork
-            .as_ref()
-            .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { at_most: None }))
-    };
-    let endless = routine.stops[..own].iter().any(unbounded);
+    let looped = looped(routine, own);
     let first = judge.moment(start, None);
-    let one = BigRational::one();
     let mut walker = Walker {
         judge,
         routine,
         numbers: FxHashMap::default(),
+        steps: FxHashMap::default(),
+        shown: FxHashMap::default(),
+        to: Vec::new(),
         reach: Reach {
             before: vec![Vec::new(); own],
             after: vec![Vec::new(); own],
@@ -106,19 +150,34 @@ pub(super) fn reach(
         partial: false,
     };
     let mut wave = vec![Going {
+        from: None,
         at: walker.judge.stop_of(first),
-        tables: vec![(first, one.clone())],
-        share: (!endless).then_some(one),
+        tables: vec![(first, Fraction::ONE)],
+        weighed: true,
+        share: Some(Fraction::ONE),
     }];
-    let mut known: FxHashSet<(StopIndex, Tables)> = FxHashSet::default();
+    let mut known: FxHashSet<(Option<StopIndex>, StopIndex, Vec<Moment>)> = FxHashSet::default();
     for number in 0..MOST_WAVES {
-        wave.retain(|going| {
-            going.at.index() < own && (!endless || known.insert((going.at, going.tables.clone())))
-        });
+        wave = united(wave);
+        walker.cut_down(&mut wave, number);
+        for going in &wave {
+            let new = going.weighed || known.insert((going.from, going.at, set(going)));
+            if new {
+                walker.come_from(going);
+            }
+        }
+        wave.retain(|going| going.at.index() < own);
+        for going in &mut wave {
+            going.from = None;
+            if looped[going.at.index()] {
+                unweigh(going);
+            }
+        }
+        wave = united(wave);
+        wave.retain(|going| going.weighed || known.insert((None, going.at, set(going))));
         if wave.is_empty() {
             return walker.reach;
         }
-        walker.cut_down(&mut wave, number);
         let mut next: Vec<Going> = Vec::new();
         for going in wave {
             if stop() {
@@ -127,24 +186,38 @@ pub(super) fn reach(
             }
             walker.step(&going, &mut next);
         }
-        wave = united(next);
+        wave = next;
     }
     walker.reach.part_before.fill(true);
     walker.reach.part_after.fill(true);
     walker.reach
 }
 
+/// The tables of a set alone.
+fn set(going: &Going) -> Vec<Moment> {
+    going.tables.iter().map(|(moment, _)| *moment).collect()
+}
+
+/// Forgets the chances of a set.
+fn unweigh(going: &mut Going) {
+    going.weighed = false;
+    going.share = None;
+    for (_, chance) in &mut going.tables {
+        *chance = Fraction::ONE;
+    }
+}
+
 /// Equal sets become one.
 fn united(sets: Vec<Going>) -> Vec<Going> {
-    let mut places: FxHashMap<(StopIndex, Tables), usize> = FxHashMap::default();
+    let mut places: FxHashMap<(Option<StopIndex>, StopIndex, Tables), usize> = FxHashMap::default();
     let mut united: Vec<Going> = Vec::new();
     for going in sets {
-        let key = (going.at, going.tables.clone());
+        let key = (going.from, going.at, going.tables.clone());
         match places.get(&key) {
             Some(place) => {
                 let sum = &mut united[*place].share;
                 *sum = match (sum.take(), going.share) {
-                    (Some(one), Some(other)) => Some(one + other),
+                    (Some(one), Some(other)) => Some(one.plus(&other)),
                     (None, _) | (_, None) => None,
                 };
             }
@@ -180,7 +253,10 @@ impl Walker<'_, '_> {
                 self.partial = true;
                 draw.shuffle(&mut going.tables);
                 going.tables.truncate(self.budget.set);
-                evened(&mut going.tables);
+                going.tables.sort_unstable_by_key(|(moment, _)| *moment);
+                if going.weighed {
+                    evened(&mut going.tables);
+                }
             }
         }
         if self.partial {
@@ -202,26 +278,19 @@ impl Walker<'_, '_> {
         }
         Belief {
             tables,
+            weighed: going.weighed,
             share: going.share.clone(),
         }
     }
 
-    /// Takes the step from a set; every set that can be told apart afterwards is handed on.
-    fn step(&mut self, going: &Going, next: &mut Vec<Going>) {
-        let at = going.at;
-        let Some(stop) = self.routine.stop(at) else {
-            return;
-        };
-        let before = self.belief(going);
-        self.reach.before[at.index()].push(before);
-        self.reach.part_before[at.index()] |= self.partial;
-        let mut parts: BTreeMap<Shown, FxHashMap<Moment, BigRational>> = BTreeMap::new();
-        for (moment, chance) in &going.tables {
-            let world = self.judge.world(*moment);
-            let Some(onward) = self.judge.onward(*moment) else {
-                self.partial = true;
-                continue;
-            };
+    /// What can follow a table; `None` where that cannot be worked out.
+    fn steps(&mut self, moment: Moment, stop: &Stop) -> Option<Arc<[Step]>> {
+        if let Some(known) = self.steps.get(&moment) {
+            return known.clone();
+        }
+        let found = self.judge.onward(moment).map(|onward| {
+            let world = self.judge.world(moment);
+            let mut steps = Vec::with_capacity(onward.len());
             for Onward {
                 branch,
                 to,
@@ -234,44 +303,100 @@ impl Walker<'_, '_> {
                 let after = self.judge.world(to);
                 let shown = shown(self.routine, stop, chosen, &after);
                 let key = (self.judge.stop_of(to), shown);
-                *parts
-                    .entry(key)
+                let new = u32::try_from(self.to.len()).unwrap_or(u32::MAX);
+                if !self.shown.contains_key(&key) {
+                    self.to.push(key.0);
+                }
+                let key = *self.shown.entry(key).or_insert(new);
+                steps.push((key, to, Fraction::of(part, of)));
+            }
+            Arc::from(steps)
+        });
+        self.steps.insert(moment, found.clone());
+        found
+    }
+
+    /// Notes a set as one after the stop that it comes from.
+    fn come_from(&mut self, going: &Going) {
+        if let Some(from) = going.from {
+            let after = self.belief(going);
+            self.reach.after[from.index()].push(after);
+            self.reach.part_after[from.index()] |= self.partial;
+        }
+    }
+
+    /// Takes the step from a set; every set that can be told apart afterwards is handed on.
+    fn step(&mut self, going: &Going, next: &mut Vec<Going>) {
+        let at = going.at;
+        let Some(stop) = self.routine.stop(at) else {
+            return;
+        };
+        let before = self.belief(going);
+        self.reach.before[at.index()].push(before);
+        self.reach.part_before[at.index()] |= self.partial;
+        let mut parts: FxHashMap<u32, FxHashMap<Moment, Fraction>> = FxHashMap::default();
+        for (moment, chance) in &going.tables {
+            let Some(steps) = self.steps(*moment, stop) else {
+                self.partial = true;
+                continue;
+            };
+            for (key, to, share) in steps.iter() {
+                let chance = if going.weighed {
+                    chance.times(share)
+                } else {
+                    Fraction::ONE
+                };
+                let sum = parts
+                    .entry(*key)
                     .or_default()
-                    .entry(to)
-                    .or_insert_with(BigRational::zero) += chance * share(part, of);
+                    .entry(*to)
+                    .or_insert(Fraction::NOUGHT);
+                *sum = sum.plus(&chance);
             }
         }
-        for ((to, _), tables) in parts {
-            let mut tables: Tables = tables.into_iter().collect();
-            tables.sort_unstable();
-            let all: BigRational = tables.iter().map(|(_, chance)| chance).sum();
-            if !all.is_zero() {
-                for (_, chance) in &mut tables {
-                    *chance /= &all;
-                }
+        let mut parts: Vec<(u32, FxHashMap<Moment, Fraction>)> = parts.into_iter().collect();
+        parts.sort_unstable_by_key(|(key, _)| *key);
+        for (key, tables) in parts {
+            let to = self.to[key as usize];
+            if self.partial
+                && is_endless(stop)
+                && matches!(stop.then, Then::Gate { again, .. } if again == to)
+            {
+                continue;
             }
-            let on = Going {
+            let mut tables: Tables = tables.into_iter().collect();
+            tables.sort_unstable_by_key(|(moment, _)| *moment);
+            let all = if going.weighed {
+                evened(&mut tables)
+            } else {
+                Fraction::NOUGHT
+            };
+            let mut on = Going {
+                from: Some(at),
                 at: to,
                 tables,
-                share: going.share.as_ref().map(|share| share * all),
+                weighed: going.weighed,
+                share: going.share.as_ref().map(|share| share.times(&all)),
             };
-            let after = self.belief(&on);
-            self.reach.after[at.index()].push(after);
-            self.reach.part_after[at.index()] |= self.partial;
+            if !on.weighed {
+                unweigh(&mut on);
+            }
             next.push(on);
         }
     }
 }
 
-/// Makes chances sum to one.
-fn evened(tables: &mut Tables) {
-    tables.sort_unstable();
-    let all: BigRational = tables.iter().map(|(_, chance)| chance).sum();
-    if !all.is_zero() {
+/// Makes chances sum to one, and gives what they summed to.
+fn evened(tables: &mut Tables) -> Fraction {
+    let all = tables
+        .iter()
+        .fold(Fraction::NOUGHT, |sum, (_, chance)| sum.plus(chance));
+    if !all.is_nought() {
         for (_, chance) in tables {
-            *chance /= &all;
+            *chance = chance.over(&all);
         }
     }
+    all
 }
 
 /// The choice of a branch, and the fork, where the performer sees anything of it.

@@ -1,14 +1,11 @@
-//! Verdicts: what all roads from a set of tables come to, and what makes them end well.
+//! What happens on a table: a stray with all that it can come to, a mend, a performer's own sequence.
 
 use super::ground::{Case, Doing, Ground};
-use super::plan::{Plan, Seen};
+use super::plan::Seen;
 use crate::handling::{self, Forced, Move};
-use crate::proof::{EndingSet, Fate, Judge, Limits, Moment, Onward};
+use crate::proof::{Fate, Follow, Fraction, Judge, Limits, MOST_LISTED, Moment, Onward};
 use crate::roads::{Domain, Draw, Sighted, domain, seen, take};
 use crate::routine::{Fault, Value, World};
-use num_bigint::BigUint;
-use num_rational::BigRational;
-use num_traits::Zero;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
@@ -18,26 +15,8 @@ const MOST_STOPS: usize = 4;
 /// So many ways of a shuffle are drawn where there are too many to list.
 const SOME: usize = 128;
 
-/// Chances are worked out for so many moments at once.
-const AT_ONCE: usize = 512;
-
-/// What is to be done about a set of tables.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Verdict {
-    /// Every ending claim still holds on all roads that remain.
-    Safe,
-    /// This makes it so.
-    Mend(Plan),
-    /// It ends well, but at another ending on some road: one of these, by their index in the routine.
-    Out(Vec<usize>),
-    /// Neither; with the chance that it goes well all the same, where that could be worked out.
-    Lost {
-        /// The chance of getting away with it.
-        chance: Option<BigRational>,
-    },
-    /// The budget ran out first, or a shuffle could not be followed.
-    Undecided,
-}
+/// The same where all in all too much came of it.
+const FEW: usize = 24;
 
 /// Something that a performer does to set things right.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -65,16 +44,24 @@ pub struct Rescuer<'g> {
     pub(super) judge: Judge<'g>,
     /// By mend and moment: what comes of the mend, or `None` where it cannot be done.
     mended: FxHashMap<(usize, Moment), Option<Arc<[Moment]>>>,
+    /// By mend and moment: what its looks show.
+    glimpsed: FxHashMap<(usize, Moment), Arc<Seen>>,
     /// Whether something could not be decided since it was last asked.
-    undecided: bool,
+    pub(super) undecided: bool,
     /// Whether only some ways of a shuffle were looked at.
-    sampled: bool,
+    pub(super) sampled: bool,
 }
 
 impl<'g> Rescuer<'g> {
     /// With nothing found out yet. `follow` says whether free shuffles are followed (and exact whatever their number), or else listed.
     #[must_use]
     pub fn new(ground: &'g Ground, follow: bool, limits: &'g Limits<'g>) -> Self {
+        let follow = if follow { Follow::All } else { Follow::None };
+        Self::following(ground, follow, limits)
+    }
+
+    /// The same; some shuffles may be followed and others listed.
+    pub(super) fn following(ground: &'g Ground, follow: Follow, limits: &'g Limits<'g>) -> Self {
         Self {
             ground,
             judge: Judge::new(
@@ -85,6 +72,7 @@ impl<'g> Rescuer<'g> {
                 limits,
             ),
             mended: FxHashMap::default(),
+            glimpsed: FxHashMap::default(),
             undecided: false,
             sampled: false,
         }
@@ -150,7 +138,13 @@ impl<'g> Rescuer<'g> {
     }
 
     /// Everything that a stray can come to at a moment; nothing where it makes no sense there, `None` where that cannot be worked out.
-    pub(super) fn strayed(&mut self, case: &Case, moment: Moment) -> Option<Vec<Strayed>> {
+    /// `briefly`: a shuffle in it is looked at in a few ways only, whatever it can lay down.
+    pub(super) fn strayed(
+        &mut self,
+        case: &Case,
+        moment: Moment,
+        briefly: bool,
+    ) -> Option<Vec<Strayed>> {
         let world = self.judge.world(moment);
         if !case.makes_sense(&world) {
             return Some(Vec::new());
@@ -165,7 +159,7 @@ impl<'g> Rescuer<'g> {
                 return Some(vec![Strayed {
                     to: Some(self.judge.moment(world, None)),
                     branch: 0,
-                    weight: BigRational::from_integer(1.into()),
+                    weight: Fraction::ONE,
                 }]);
             }
             Doing::Stops(stops) => stops,
@@ -175,13 +169,18 @@ impl<'g> Rescuer<'g> {
             return Some(Vec::new());
         };
         let turned = self.judge.turned_to(moment, *first);
-        let mut waiting = vec![(turned, None, BigRational::from_integer(1.into()))];
+        let mut waiting = vec![(turned, None, Fraction::ONE)];
         let mut found = Vec::new();
         let instead = case.when == super::ground::When::Instead;
         while let Some((moment, branch, weight)) = waiting.pop() {
-            if self.judge.overflows(moment) {
+            let few = if briefly && self.judge.shuffles(moment) {
+                Some(FEW)
+            } else {
+                self.judge.overflows(moment).then_some(SOME)
+            };
+            if let Some(few) = few {
                 self.sampled = true;
-                found.extend(self.some(moment, branch, &weight));
+                found.extend(self.some(moment, branch, &weight, few));
                 continue;
             }
             for Onward {
@@ -191,7 +190,7 @@ impl<'g> Rescuer<'g> {
             } in self.judge.onward(moment)?
             {
                 let branch = branch.unwrap_or(this);
-                let weight = &weight * share(part, of);
+                let weight = weight.times(&Fraction::of(part, of));
                 match to {
                     // A stray that cannot be done does not happen; a step done otherwise that cannot be done is a step that cannot be.
                     None if !instead => {}
@@ -217,15 +216,59 @@ impl<'g> Rescuer<'g> {
         Some(found)
     }
 
+    /// How many moments a stray comes to at a moment, about, without going through a shuffle in it.
+    pub(super) fn ways(&mut self, case: &Case, moment: Moment) -> usize {
+        let world = self.judge.world(moment);
+        let next = self.judge.stop_of(moment);
+        let Doing::Stops(stops) = &case.doing else {
+            return 1;
+        };
+        let Some((_, first)) = stops.iter().find(|(at, _)| *at == next) else {
+            return 0;
+        };
+        if !case.makes_sense(&world) {
+            return 0;
+        }
+        let mut open = vec![self.judge.turned_to(moment, *first)];
+        let mut ways = 0_usize;
+        while let Some(moment) = open.pop() {
+            if self.judge.shuffles(moment) {
+                let world = self.judge.world(moment);
+                let count = domain(self.ground.routine(), &world).ok().flatten();
+                let count = count.map_or(1, |open| open.count().min(MOST_LISTED as u128));
+                ways = ways.saturating_add(usize::try_from(count).unwrap_or(MOST_LISTED));
+                continue;
+            }
+            for onward in self.judge.onward(moment).unwrap_or_default() {
+                match onward.to {
+                    Some(to)
+                        if !self.ground.is_own(self.judge.stop_of(to))
+                            && self.judge.stop_of(to) != self.ground.routine().finish() =>
+                    {
+                        open.push(to);
+                    }
+                    Some(_) | None => ways = ways.saturating_add(1),
+                }
+            }
+        }
+        ways
+    }
+
     /// Some ways of a shuffle that can lay down too many packets, drawn at random.
-    fn some(&mut self, moment: Moment, branch: Option<u64>, weight: &BigRational) -> Vec<Strayed> {
+    fn some(
+        &mut self,
+        moment: Moment,
+        branch: Option<u64>,
+        weight: &Fraction,
+        few: usize,
+    ) -> Vec<Strayed> {
         let world = self.judge.world(moment);
         let Ok(Some(open)) = domain(self.ground.routine(), &world) else {
             return Vec::new();
         };
         let mut draw = Draw::for_step(0, "stray", 1);
-        let each = weight * share(1, SOME as u128);
-        (0..SOME)
+        let each = weight.times(&Fraction::of(1, few as u128));
+        (0..few)
             .filter_map(|_| {
                 let choice = open.sample(&mut draw);
                 let to = self.judge.by_choice(moment, &choice)?;
@@ -281,76 +324,21 @@ impl<'g> Rescuer<'g> {
     }
 
     /// What the looks of a mend show at a moment.
-    pub(super) fn glimpsed(&mut self, mend: usize, moment: Moment) -> Seen {
+    pub(super) fn glimpsed(&mut self, mend: usize, moment: Moment) -> Arc<Seen> {
+        if let Some(known) = self.glimpsed.get(&(mend, moment)) {
+            return Arc::clone(known);
+        }
         let world = self.judge.world(moment);
         let routine = self.ground.routine();
         let looks = routine.mends.get(mend).map_or(&[][..], |m| &m.looks);
-        seen(routine, &world, looks)
-            .into_iter()
-            .map(Result::ok)
-            .collect()
-    }
-
-    /// The verdict on a set of tables, each with its weight; `None` in place of a table is a step that cannot be done. `endings` are those
-    /// to which these roads could have come without the stray; `None` where that is not known.
-    pub fn verdict(
-        &mut self,
-        tables: &[(Option<Moment>, BigRational)],
-        endings: Option<EndingSet>,
-    ) -> Verdict {
-        self.undecided = false;
-        let moments: Vec<Moment> = tables.iter().filter_map(|(to, _)| *to).collect();
-        let stuck = moments.len() < tables.len();
-        let well = !stuck && moments.iter().all(|moment| self.ends_well(*moment));
-        if well {
-            let mut reached = EndingSet::default();
-            for moment in &moments {
-                if let Fate::Good(there) = self.judge.fate(*moment) {
-                    reached = reached.and(there);
-                }
-            }
-            let others: Vec<usize> = (0..self.ground.routine().endings.len())
-                .filter(|n| reached.has(*n) && endings.is_some_and(|known| !known.has(*n)))
-                .collect();
-            return if others.is_empty() {
-                Verdict::Safe
-            } else {
-                Verdict::Out(others)
-            };
-        }
-        let pending = moments.iter().any(|moment| self.judge.is_pending(*moment));
-        let over = moments
-            .iter()
-            .any(|moment| !self.ground.is_own(self.judge.stop_of(*moment)));
-        if !stuck
-            && !pending
-            && !over
-            && let Some(plan) = self.plan(&moments)
-        {
-            return Verdict::Mend(plan);
-        }
-        if self.undecided {
-            return Verdict::Undecided;
-        }
-        Verdict::Lost {
-            chance: self.chance(tables),
-        }
-    }
-
-    /// The chance that all goes well, on a random one of these tables.
-    fn chance(&mut self, tables: &[(Option<Moment>, BigRational)]) -> Option<BigRational> {
-        let (mut sum, mut all) = (BigRational::zero(), BigRational::zero());
-        for part in tables.chunks(AT_ONCE) {
-            let moments: Vec<Moment> = part.iter().filter_map(|(to, _)| *to).collect();
-            let mut chances = self.judge.chances(&moments)?.into_iter();
-            for (to, weight) in part {
-                all += weight;
-                if to.is_some() {
-                    sum += weight * chances.next()?;
-                }
-            }
-        }
-        (!all.is_zero()).then(|| sum / all)
+        let shown: Arc<Seen> = Arc::new(
+            seen(routine, &world, looks)
+                .into_iter()
+                .map(Result::ok)
+                .collect(),
+        );
+        self.glimpsed.insert((mend, moment), Arc::clone(&shown));
+        shown
     }
 
     /// Whether a performer's own sequence makes it safe: on every one of these tables, which are all that fit what was seen, every step of
@@ -423,10 +411,5 @@ pub(super) struct Strayed {
     /// The branch of what was chosen in it first.
     pub(super) branch: u64,
     /// Its chance among all that the stray can come to at the same moment.
-    pub(super) weight: BigRational,
-}
-
-/// So many of so many.
-pub(super) fn share(part: u128, of: u128) -> BigRational {
-    BigRational::new(BigUint::from(part).into(), BigUint::from(of.max(1)).into())
+    pub(super) weight: Fraction,
 }

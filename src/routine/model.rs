@@ -253,6 +253,33 @@ pub struct Stop {
     pub line: u32,
 }
 
+impl Stop {
+    /// A stop at which nothing happens yet.
+    #[must_use]
+    pub fn bare(id: StepId, then: Then, line: u32) -> Self {
+        Self {
+            id,
+            by: None,
+            theirs: false,
+            title: String::new(),
+            say: Template::default(),
+            handling: String::new(),
+            fork: None,
+            reckonings: Vec::new(),
+            acts: Vec::new(),
+            reply: None,
+            sights: Vec::new(),
+            claims: Vec::new(),
+            target: None,
+            strays: Vec::new(),
+            caution: None,
+            hint: None,
+            then,
+            line,
+        }
+    }
+}
+
 /// Where the road goes on after a stop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Then {

@@ -28,6 +28,8 @@ pub struct Standing {
     pub changed: Option<String>,
     /// How often each stray was met on stage, by its name.
     pub met: BTreeMap<String, u32>,
+    /// By step, which slips are fatal there, in words; as far as that was worked out.
+    pub careful: BTreeMap<StepId, String>,
 }
 
 impl Standing {

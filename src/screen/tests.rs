@@ -148,6 +148,7 @@ fn shelved(name: &str, title: &str, days: Option<u32>) -> Shelved {
             planned: None,
             changed: None,
             met: BTreeMap::new(),
+            careful: BTreeMap::new(),
         },
         proven: match name {
             "ferry" => Proven::Proved,

@@ -359,7 +359,10 @@ fn look(state: &mut State) -> Vec<Effect> {
 fn walk(state: &mut State) -> Vec<Effect> {
     if let Some(shelved) = state.shelf.get(state.chosen) {
         match Walk::new(Arc::clone(&shelved.routine), state.terms.seed) {
-            Ok(walk) => state.page = Page::Walk(Box::new(walk)),
+            Ok(walk) => {
+                let careful = shelved.standing.careful.clone();
+                state.page = Page::Walk(Box::new(Walk { careful, ..walk }));
+            }
             Err(fault) => state.notice = Some(fault.to_string()),
         }
     }

@@ -7,6 +7,7 @@ use crate::drill::{Spread, Tile};
 use crate::roads::{self, Road, Walked};
 use crate::routine::{Fault, Routine, Scene, StepId, Then, World};
 use ratatui::style::Style;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// A walk through a routine.
@@ -18,6 +19,8 @@ pub struct Walk {
     pub road: Road,
     /// 0 is the set-up, then each stop.
     pub at: usize,
+    /// By step, which slips are fatal there, in words.
+    pub careful: BTreeMap<StepId, String>,
 }
 
 impl Walk {
@@ -31,6 +34,7 @@ impl Walk {
             routine,
             road,
             at: 0,
+            careful: BTreeMap::new(),
         })
     }
     /// The last place.
@@ -102,7 +106,7 @@ pub fn draw(walk: &Walk, sheet: &mut Sheet<'_>) {
     sheet.skip(1);
     let world = walk.world();
     match walk.walked() {
-        Some(walked) => step(routine, walked, sheet),
+        Some(walked) => step(walk, walked, sheet),
         None => {
             sheet.text(&routine.blurb, Style::new());
             sheet.skip(1);
@@ -118,8 +122,8 @@ pub fn draw(walk: &Walk, sheet: &mut Sheet<'_>) {
     }
 }
 
-fn step(routine: &Routine, walked: &Walked, sheet: &mut Sheet<'_>) {
-    let theme = sheet.theme;
+fn step(walk: &Walk, walked: &Walked, sheet: &mut Sheet<'_>) {
+    let (theme, routine) = (sheet.theme, &*walk.routine);
     let Some(stop) = routine.stop(walked.stop) else {
         return;
     };
@@ -141,6 +145,9 @@ fn step(routine: &Routine, walked: &Walked, sheet: &mut Sheet<'_>) {
     }
     if let Some(caution) = &stop.caution {
         sheet.hanging("! ", caution, theme.here());
+    }
+    if let Some(careful) = walk.careful.get(&stop.id) {
+        sheet.hanging("! ", careful, theme.here());
     }
     if let Some(hint) = &stop.hint {
         sheet.hanging("· ", hint, theme.quiet());

@@ -4,6 +4,8 @@
 //! whole is kept in the logbook, where there is one, by the routine's content, so that it is there at once the next time.
 
 mod json;
+mod kept;
+pub(super) mod slips;
 mod text;
 
 use super::failure::{Failure, Outcome};
@@ -12,9 +14,8 @@ use super::lasting::numbers::seconds;
 use super::lasting::{Cut, Done, once, road};
 use super::machine::Machine;
 use super::source::Source;
-use crate::logbook::{DERIVED, FILE_NAME};
-use crate::proof::{self, Limits};
-use crate::rescue::{self, Ground, Row, Verdict, Wanted, rows};
+use crate::proof::Limits;
+use crate::rescue::{Ground, Row, Verdict, Wanted, rows};
 use crate::routine::Routine;
 use clap::Args;
 use serde::{Deserialize, Serialize};
@@ -39,7 +40,10 @@ pub struct RescueArgs {
     /// Which draw of the set-up
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub setup: u64,
-    /// Print JSON: one object a line for each stray at each step
+    /// What a slip of your own does instead: harmless, to be mended, or fatal
+    #[arg(long, conflicts_with_all = ["all", "seed"])]
+    pub slips: bool,
+    /// Print JSON: one object a line for each stray, or kind of slip, at each step
     #[arg(long)]
     pub json: bool,
     /// How far to go: a time, memory (60s,2GiB)
@@ -82,17 +86,25 @@ pub(super) fn run(
             ));
         }
     }
-    let key = key(&routine, args.seed);
-    let kept = recall(machine, &key);
-    let fresh = kept.is_none();
-    let (told, cut) = match kept {
+    if args.slips {
+        return own_slips(args, &routine, machine, out);
+    }
+    let key = format!("{} {}", kept::key("rescue", &routine), args.seed);
+    let mut logbook = kept::logbook(machine);
+    let known = logbook
+        .as_ref()
+        .and_then(|logbook| kept::recall(logbook, &key));
+    let (told, cut) = match known {
         Some(told) => (told, None),
-        None => work_out(args, &routine, machine)?,
+        None => {
+            let (told, cut) = work_out(args, &routine, machine)?;
+            if let (Some(logbook), None) = (&mut logbook, cut) {
+                kept::keep(logbook, &key, &told);
+            }
+            (told, cut)
+        }
     };
     let whole = cut.is_none();
-    if fresh && whole {
-        keep(machine, &key, &told);
-    }
     let wanted = |told: &&Told| args.step.is_empty() || args.step.contains(&told.step);
     let shown: Vec<&Told> = told.iter().filter(wanted).collect();
     if args.json {
@@ -104,6 +116,51 @@ pub(super) fn run(
     }
     let decided = whole && shown.iter().all(|one| one.decided);
     Ok(if decided {
+        Outcome::Done
+    } else {
+        Outcome::Unfinished
+    })
+}
+
+fn own_slips(
+    args: &RescueArgs,
+    routine: &Routine,
+    machine: &Machine,
+    out: &mut dyn Write,
+) -> Result<Outcome, Failure> {
+    let mut logbook = kept::logbook(machine);
+    let known = logbook
+        .as_ref()
+        .and_then(|logbook| slips::recall(logbook, routine));
+    let (told, cut) = match known {
+        Some(told) => (told, None),
+        None => {
+            let budget = Budget::of(&args.budget);
+            let line = |passed: Duration| seconds(passed.as_secs_f64());
+            let Done { got, cut, .. } = once(budget, machine.theme(), line, |stop| {
+                let limits = Limits {
+                    bytes: usize::try_from(budget.bytes).unwrap_or(usize::MAX),
+                    stop,
+                    progress: &|_| (),
+                };
+                slips::work_out(routine, &limits)
+            })?;
+            let told = got?;
+            if let (Some(logbook), None) = (&mut logbook, cut) {
+                slips::keep(logbook, routine, &told);
+            }
+            (told, cut)
+        }
+    };
+    let wanted = |told: &&slips::Told| told.is_at(&args.step);
+    let shown: Vec<&slips::Told> = told.iter().filter(wanted).collect();
+    let decided = slips::print(out, routine, &shown, args.json)?;
+    if let Some(cut) = cut
+        && !args.json
+    {
+        text::cut_short(out, cut)?;
+    }
+    Ok(if decided && cut.is_none() {
         Outcome::Done
     } else {
         Outcome::Unfinished
@@ -168,46 +225,4 @@ fn told(ground: &Ground, routine: &Routine, row: &Row) -> Result<Told, Failure> 
             .all(|part| part.verdict != Verdict::Undecided),
         json,
     })
-}
-
-fn key(routine: &Routine, seed: u64) -> String {
-    format!(
-        "{DERIVED}rescue of {} {} {seed}",
-        routine.content_hash, routine.setup
-    )
-}
-
-/// The program's version and the editions of its reasoning: another one works it out again.
-fn edition() -> String {
-    format!(
-        "{}/{}/{}",
-        env!("CARGO_PKG_VERSION"),
-        proof::EDITION,
-        rescue::EDITION
-    )
-}
-
-/// What was kept, where there is a logbook.
-fn recall(machine: &Machine, key: &str) -> Option<Vec<Told>> {
-    let there = machine.data_folder().ok()?.join(FILE_NAME).is_file();
-    let logbook = there.then(|| machine.logbook().ok())??;
-    let kept = logbook.remembered(key).ok()??;
-    let (by, rows) = kept.split_once('\n')?;
-    if by != edition() {
-        return None;
-    }
-    serde_json::from_str(rows).ok()
-}
-
-/// Keeps it where there is a logbook. Nothing hangs on it, so nothing is said when it cannot be kept.
-fn keep(machine: &Machine, key: &str, told: &[Told]) {
-    let there = machine
-        .data_folder()
-        .is_ok_and(|folder| folder.join(FILE_NAME).is_file());
-    if there
-        && let Ok(mut logbook) = machine.logbook()
-        && let Ok(rows) = serde_json::to_string(told)
-    {
-        drop(logbook.remember(key, &format!("{}\n{rows}", edition())));
-    }
 }

@@ -61,20 +61,25 @@ pub(super) fn tell(
             paragraph(out, "   Safe, go on: ", &listed.join(" "))?;
         }
     }
-    if let Some(cut) = cut {
-        writeln!(out)?;
-        let why = match cut {
-            Cut::Time => "The time was over",
-            Cut::Memory => "The memory was used up",
-            Cut::Asked => "You stopped it",
-        };
-        paragraph(
-            out,
-            "",
-            &format!("{why} before all was decided; --budget gives it more."),
-        )?;
+    match cut {
+        Some(cut) => cut_short(out, cut),
+        None => Ok(()),
     }
-    Ok(())
+}
+
+/// Why not all was decided.
+pub(super) fn cut_short(out: &mut dyn Write, cut: Cut) -> io::Result<()> {
+    writeln!(out)?;
+    let why = match cut {
+        Cut::Time => "The time was over",
+        Cut::Memory => "The memory was used up",
+        Cut::Asked => "You stopped it",
+    };
+    paragraph(
+        out,
+        "",
+        &format!("{why} before all was decided; --budget gives it more."),
+    )
 }
 
 fn happens(out: &mut dyn Write, one: &Told) -> io::Result<()> {
@@ -127,7 +132,7 @@ fn when(routine: &Routine, part: &Part, alone: bool) -> String {
 }
 
 /// Numbers with runs of three and more drawn together; other values one by one.
-fn listed(routine: &Routine, values: &BTreeSet<Value>) -> String {
+pub(super) fn listed(routine: &Routine, values: &BTreeSet<Value>) -> String {
     let mut parts: Vec<String> = Vec::new();
     let mut run: Vec<i64> = Vec::new();
     let close = |run: &mut Vec<i64>, parts: &mut Vec<String>| {

@@ -8,7 +8,8 @@
 //!   `reckoning`, and `about` and `asks` the file's words, or null;
 //! * `start`: `{"piles","now"}` before the first step;
 //! * in each step `visit` (the how-manieth time, from 1), `title`, `say` (the patter), `seen` (what the performer sees and
-//!   hears, as a rehearsal tells it), `claims` (`[{"claim","holds"}]`), `holds` (whether all of them do), `remembered`
+//!   hears, as a rehearsal tells it), `careful` (which slips are fatal there, where `rescue --slips` or the foyer has worked that out, or
+//!   null), `claims` (`[{"claim","holds"}]`), `holds` (whether all of them do), `remembered`
 //!   (values by name), and `now`: every claim of the routine and whether it happens to be true after this step
 //!   (null where that cannot be said, as of a card in an empty pile).
 //!
@@ -16,10 +17,11 @@
 
 use crate::drill::{heading, seen_in_words};
 use crate::roads::{Road, Walked, choice_label, start};
-use crate::routine::{Fault, NameKind, Routine, Scene, Stop, World};
+use crate::routine::{Fault, NameKind, Routine, Scene, StepId, Stop, World};
 use crate::table::Laid;
 use serde::Serialize;
 use serde::ser::{SerializeMap, Serializer};
+use std::collections::BTreeMap;
 
 /// A road.
 #[derive(Serialize)]
@@ -55,6 +57,7 @@ struct StepJson<'a> {
     title: String,
     choice: Option<String>,
     say: String,
+    careful: Option<&'a str>,
     seen: Vec<String>,
     claims: Vec<ClaimJson<'a>>,
     holds: bool,
@@ -94,7 +97,11 @@ impl<'a> RoadJson<'a> {
     ///
     /// # Errors
     /// When something on it cannot be worked out.
-    pub(super) fn of(routine: &'a Routine, road: &Road) -> Result<Self, Fault> {
+    pub(super) fn of(
+        routine: &'a Routine,
+        road: &Road,
+        careful: &'a BTreeMap<StepId, String>,
+    ) -> Result<Self, Fault> {
         let before = match road.walked.first() {
             Some(walked) => walked.before.clone(),
             None => start(routine, road.seed),
@@ -102,7 +109,11 @@ impl<'a> RoadJson<'a> {
         let steps: Result<Vec<StepJson<'a>>, Fault> = road
             .walked
             .iter()
-            .filter_map(|walked| Some(step(routine, routine.stop(walked.stop)?, walked)))
+            .filter_map(|walked| {
+                let stop = routine.stop(walked.stop)?;
+                let careful = careful.get(&stop.id).map(String::as_str);
+                Some(step(routine, stop, walked, careful))
+            })
             .collect();
         Ok(Self {
             seed: road.seed,
@@ -155,7 +166,12 @@ fn names(routine: &Routine) -> Vec<NameJson<'_>> {
     found
 }
 
-fn step<'a>(routine: &'a Routine, stop: &'a Stop, walked: &Walked) -> Result<StepJson<'a>, Fault> {
+fn step<'a>(
+    routine: &'a Routine,
+    stop: &'a Stop,
+    walked: &Walked,
+    careful: Option<&'a str>,
+) -> Result<StepJson<'a>, Fault> {
     let scene = Scene {
         routine,
         world: &walked.after,
@@ -182,6 +198,7 @@ fn step<'a>(routine: &'a Routine, stop: &'a Stop, walked: &Walked) -> Result<Ste
         title: heading(routine, stop),
         choice,
         say: say.split_whitespace().collect::<Vec<_>>().join(" "),
+        careful,
         seen: seen_in_words(routine, walked),
         holds: claims.iter().all(|claim| claim.holds == Some(true)),
         claims,

@@ -5,13 +5,15 @@ mod json;
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
 use super::pages::{paragraph, piles};
+use super::rescue::slips;
 use super::source::Source;
 use crate::drill::seen_in_words;
 use crate::roads::{Choices, Road, Sighted, Walked, broken_claims, choice_label, replay};
-use crate::routine::{Routine, Scene, Template, World};
+use crate::routine::{Routine, Scene, StepId, Template, World};
 use clap::Args;
 use json::RoadJson;
 pub(super) use json::{ByName, CardJson, piles as piles_json};
+use std::collections::BTreeMap;
 use std::io::{self, Write};
 
 /// Which road.
@@ -55,12 +57,14 @@ pub(super) fn run(
                 .collect::<Vec<_>>(),
         );
     }
+    // What is known already: nobody waits here for it to be worked out.
+    let careful = slips::known(machine, &routine);
     if args.json {
-        let whole = RoadJson::of(&routine, &road)?;
+        let whole = RoadJson::of(&routine, &road, &careful)?;
         serde_json::to_writer(&mut *out, &whole).map_err(io::Error::from)?;
         writeln!(out)?;
     } else {
-        told(out, &source.origin, &routine, &road, &broken)?;
+        told(out, &source.origin, &routine, &road, (&broken, &careful))?;
     }
     Ok(if broken.iter().all(Vec::is_empty) {
         Outcome::Done
@@ -85,7 +89,7 @@ fn told(
     origin: &str,
     routine: &Routine,
     road: &Road,
-    broken: &[Vec<String>],
+    (broken, careful): (&[Vec<String>], &BTreeMap<StepId, String>),
 ) -> Result<(), Failure> {
     paragraph(out, "", &routine.title)?;
     writeln!(out, "seed {}, set-up {}\n", road.seed, road.setup)?;
@@ -114,6 +118,9 @@ fn told(
         }
         if !stop.handling.is_empty() {
             paragraph(out, "   ", &stop.handling)?;
+        }
+        if let Some(line) = careful.get(&stop.id) {
+            paragraph(out, "   ", line)?;
         }
         if let (Some(fork), Some(label)) = (&stop.fork, choice_label(routine, walked)) {
             let says = filled(&fork.says);

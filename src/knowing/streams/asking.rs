@@ -1,6 +1,6 @@
 //! Asking: whether an outcome ends so, how many do, which is the first.
 
-use super::{Halt, Outcome, Streams};
+use super::{Halt, Outcome, Pair, Streams};
 use crate::knowing::monitor::{FALSE, Monitor, MonitorState, TRUE};
 use crate::knowing::stream::StreamState;
 use crate::table::Laid;
@@ -53,7 +53,7 @@ impl Streams {
         length: u16,
         stop: &mut dyn FnMut(u64) -> bool,
     ) -> Result<bool, Halt> {
-        if let Some(known) = self.known(start, monitor, want)? {
+        if let Some(known) = self.known((start, monitor, length), want)? {
             return Ok(known);
         }
         let mut road = vec![(start, monitor, 0)];
@@ -61,19 +61,19 @@ impl Streams {
         while let Some((state, monitor, branch)) = road.last_mut() {
             let (from, before, at) = (*state, *monitor, *branch);
             if at == self.graph.ways(from).len() {
-                self.can[usize::from(want)].insert((from, before), false);
+                self.can[usize::from(want)].insert((from, before, length), false);
                 road.pop();
                 continue;
             }
             *branch += 1;
             let next = self.graph.ways(from)[at].next;
             let after = self.after(from, at, before, length)?;
-            match self.known(next, after, want)? {
+            match self.known((next, after, length), want)? {
                 Some(true) => {
                     let can = &mut self.can[usize::from(want)];
                     can.extend(
                         road.iter()
-                            .map(|(state, monitor, _)| ((*state, *monitor), true)),
+                            .map(|(state, monitor, _)| ((*state, *monitor, length), true)),
                     );
                     return Ok(true);
                 }
@@ -87,17 +87,13 @@ impl Streams {
         Ok(false)
     }
 
-    fn known(
-        &self,
-        state: StreamState,
-        monitor: MonitorState,
-        want: bool,
-    ) -> Result<Option<bool>, Halt> {
+    fn known(&self, pair: Pair, want: bool) -> Result<Option<bool>, Halt> {
+        let (state, monitor, _) = pair;
         match monitor {
             FALSE | TRUE => Ok(Some((monitor == TRUE) == want)),
             // After the last card every monitor is decided, if it was made for this stream.
             _ if self.graph.rest(state) == 0 => Err(Halt::Unfit),
-            _ => Ok(self.can[usize::from(want)].get(&(state, monitor)).copied()),
+            _ => Ok(self.can[usize::from(want)].get(&pair).copied()),
         }
     }
 
@@ -148,7 +144,7 @@ impl Streams {
     ) -> Result<BigUint, Halt> {
         let length = self.graph.rest(start);
         let first = self.monitors.start(monitor);
-        if let Some(known) = self.counted(start, first, want)? {
+        if let Some(known) = self.counted((start, first, length), want)? {
             return Ok(known);
         }
         let mut road = vec![(start, first, 0, BigUint::default())];
@@ -157,13 +153,13 @@ impl Streams {
             let (from, before, at) = (*state, *monitor, *branch);
             if at == self.graph.ways(from).len() {
                 let sum = std::mem::take(sum);
-                self.ways[usize::from(want)].insert((from, before), sum);
+                self.ways[usize::from(want)].insert((from, before, length), sum);
                 road.pop();
                 continue;
             }
             let next = self.graph.ways(from)[at].next;
             let after = self.after(from, at, before, length)?;
-            if let Some(ways) = self.counted(next, after, want)? {
+            if let Some(ways) = self.counted((next, after, length), want)? {
                 *sum += ways;
                 *branch += 1;
             } else {
@@ -171,20 +167,18 @@ impl Streams {
                 self.count_visit(stop)?;
             }
         }
-        Ok(self.counted(start, first, want)?.unwrap_or_default())
+        Ok(self
+            .counted((start, first, length), want)?
+            .unwrap_or_default())
     }
 
-    fn counted(
-        &mut self,
-        state: StreamState,
-        monitor: MonitorState,
-        want: bool,
-    ) -> Result<Option<BigUint>, Halt> {
+    fn counted(&mut self, pair: Pair, want: bool) -> Result<Option<BigUint>, Halt> {
+        let (state, monitor, _) = pair;
         match monitor {
             FALSE | TRUE if (monitor == TRUE) == want => Ok(Some(self.total(state))),
             FALSE | TRUE => Ok(Some(BigUint::default())),
             _ if self.graph.rest(state) == 0 => Err(Halt::Unfit),
-            _ => Ok(self.ways[usize::from(want)].get(&(state, monitor)).cloned()),
+            _ => Ok(self.ways[usize::from(want)].get(&pair).cloned()),
         }
     }
 

@@ -8,7 +8,7 @@
 //! **Why this is right.** Every outcome is a path through the stream that spells the looks of the tokens in order, and every path is
 //! an outcome (see [`super::stream`]). The monitor's verdict at its end is the claim's on the table where each token has
 //! its look (see [`super::monitor`]). What can follow from a pair of states does not depend on how it was reached, so what is found
-//! out for a pair once holds for all paths that come by it, and for all starts. Counting adds over branches, each path once.
+//! out for a pair once holds for all paths that come by it, and for all starts of the same length. Counting adds over branches, each path once.
 
 mod asking;
 mod distinct;
@@ -90,6 +90,10 @@ pub struct Claimed<'a> {
     pub claim: &'a ClaimKind,
 }
 
+/// A state of a stream and one of a monitor, and how many cards the whole stream lays: monitors go by the number of the step, and streams
+/// of different lengths run into the same states at different steps.
+type Pair = (StreamState, MonitorState, u16);
+
 /// All streams and monitors so far, and what was found out about them.
 #[derive(Debug, Clone, Default)]
 pub struct Streams {
@@ -97,8 +101,8 @@ pub struct Streams {
     monitors: Monitors,
     /// By start, the looks it lays, rising by number, with how many of each; none where that is open.
     lays: FxHashMap<StreamState, Vec<(LookId, Option<u16>)>>,
-    can: [FxHashMap<(StreamState, MonitorState), bool>; 2],
-    ways: [FxHashMap<(StreamState, MonitorState), BigUint>; 2],
+    can: [FxHashMap<Pair, bool>; 2],
+    ways: [FxHashMap<Pair, BigUint>; 2],
     totals: FxHashMap<StreamState, BigUint>,
     visited: u64,
 }

@@ -6,7 +6,9 @@ use super::state::{Case, Chance, State};
 use super::wrong::SlipKind;
 use crate::roads::{Choices, domain, pass, sample, unknown_start};
 use crate::routine::{Routine, StopIndex, Value, World};
+use rayon::prelude::*;
 use rustc_hash::{FxHashMap, FxHashSet};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Of a kind of slip that has more ways than this at one moment (any card may fall) so many are looked at, spread over them all.
 const MOST_WAYS: usize = 6;
@@ -74,13 +76,20 @@ pub struct Consequence {
     pub by_choice: Vec<(Value, Effect)>,
 }
 
-/// The consequences of every kind of slip at every step, in the order of the steps and of [`SlipKind::ALL`]. `effect` judges the
-/// table after the step with the slip, at the stop that comes next.
+/// Judges slips one by one.
+pub trait Judging {
+    /// What comes of a slip at this stop: the table after it as written, where that can be done, and after the slip, both at the stop that comes
+    /// next. Claims of the stop itself are still to be looked at.
+    fn effect(&mut self, stop: StopIndex, right: Option<&World>, slipped: &World) -> Effect;
+}
+
+/// The consequences of every kind of slip at every step, in the order of the steps and of [`SlipKind::ALL`]. Each thread has a judge of its
+/// own; they must all say the same.
 #[must_use]
-pub fn consequences(
+pub fn consequences<J: Judging>(
     routine: &Routine,
     reach: Reach,
-    effect: &mut dyn FnMut(&World) -> Effect,
+    judge: impl Fn() -> J + Sync,
 ) -> (Vec<Consequence>, Looked) {
     let (moments, looked) = match every(routine, reach.all) {
         Some(moments) => (moments, Looked::All),
@@ -96,27 +105,49 @@ pub fn consequences(
         got: &got,
         most_steps: MOST_STEPS,
     };
-    let mut known: FxHashMap<World, Effect> = FxHashMap::default();
+    let next = AtomicUsize::new(0);
+    let mut judged: Vec<(usize, Vec<(Chance, Effect)>)> = (0..rayon::current_num_threads().max(1))
+        .into_par_iter()
+        .flat_map_iter(|_| {
+            let mut judge = judge();
+            let mut known: FxHashMap<(StopIndex, World), Effect> = FxHashMap::default();
+            let mut judged = Vec::new();
+            loop {
+                let n = next.fetch_add(1, Ordering::Relaxed);
+                let Some((world, choice)) = moments.get(n) else {
+                    return judged;
+                };
+                let right = pass(routine, world, choice.as_ref()).ok();
+                let state = case.at(world.clone());
+                let slips = ways(case.slipped(&state, choice.as_ref()).0).into_iter();
+                let effects = slips.map(|(slip, reached)| {
+                    let effect = *known.entry((world.at, reached.world)).or_insert_with_key(
+                        |(stop, slipped)| judge.effect(*stop, right.as_ref(), slipped),
+                    );
+                    (slip, effect)
+                });
+                judged.push((n, effects.collect()));
+            }
+        })
+        .collect();
+    judged.sort_unstable_by_key(|(n, _)| *n);
     let mut found: FxHashMap<(StopIndex, SlipKind), Consequence> = FxHashMap::default();
-    for (world, choice) in moments {
+    for (n, effects) in judged {
+        let (world, choice) = &moments[n];
         let stop = world.at;
-        let state = case.at(world);
-        for (slip, reached) in ways(case.slipped(&state, choice.as_ref()).0) {
-            let judged = *known
-                .entry(reached.world.clone())
-                .or_insert_with(|| effect(&reached.world));
+        for (slip, effect) in effects {
             let one = found
                 .entry((stop, slip.kind))
                 .or_insert_with(|| Consequence {
                     stop,
                     kind: slip.kind,
-                    effect: judged,
+                    effect,
                     example: Slip::of(0, (stop, 1), &slip),
                     looked: 0,
                     worst: 0,
                     by_choice: Vec::new(),
                 });
-            one.note(judged, choice.as_ref(), || Slip::of(0, (stop, 1), &slip));
+            one.note(effect, choice.as_ref(), || Slip::of(0, (stop, 1), &slip));
         }
     }
     let mut all: Vec<Consequence> = found.into_values().collect();

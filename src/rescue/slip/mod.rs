@@ -19,12 +19,14 @@ mod state;
 mod words;
 mod wrong;
 
-pub use consequences::{Consequence, Effect, Looked, Reach, consequences};
+pub use consequences::{Consequence, Effect, Judging, Looked, Reach, consequences};
 pub use count::CardFault;
 pub use got::{Found, Got, GotFault, Held, Seen};
 pub use hands::Doing;
 pub use prior::weight;
 pub use search::{Explanation, MOST_STEPS, Pairs, Report, Slip, end_piles, explain, untold};
 pub use state::Case;
-pub use words::{card_words, explanation_words, slip_words, step_title};
+pub use words::{
+    card_words, careful_words, deed_words, explanation_words, kind_words, slip_words, step_title,
+};
 pub use wrong::{Instead, SlipKind, Wrong, drops, instead};

@@ -4,7 +4,7 @@ use super::got::{Got, Held, Seen};
 use super::hands::{Doing, Hands, Made, Moment};
 use super::mix::{Mix, lies};
 use super::prior::weight;
-use super::wrong::{SlipKind, Wrong, drops, instead};
+use super::wrong::{Instead, SlipKind, Wrong, drops, instead};
 use crate::cards::Card;
 use crate::handling::Move;
 use crate::roads::{Choices, domain, pass_by_hand};
@@ -55,6 +55,18 @@ pub(super) struct Chance {
 }
 
 impl Chance {
+    /// A way in which a moment goes wrong; how likely it is is not known yet.
+    fn of(moment: &Moment, way: Instead) -> Self {
+        Self {
+            at: moment.at,
+            doing: moment.doing.clone(),
+            wrong: way.wrong,
+            kind: way.kind,
+            moves: way.moves,
+            weight: 0.0,
+        }
+    }
+
     pub(super) fn made(&self) -> Made<'_> {
         Made {
             at: self.at,
@@ -432,14 +444,8 @@ impl<'a> Case<'a> {
 }
 
 fn add(found: &mut Vec<Chance>, moment: &Moment, wrong: Wrong, kind: SlipKind) {
-    found.push(Chance {
-        at: moment.at,
-        doing: moment.doing.clone(),
-        wrong,
-        kind,
-        moves: Vec::new(),
-        weight: 0.0,
-    });
+    let moves = Vec::new();
+    found.push(Chance::of(moment, Instead { wrong, kind, moves }));
 }
 
 /// The slips of one move. Each is tried on the table: what cannot be done, changes nothing, or leaves what a likelier one leaves is no
@@ -456,28 +462,14 @@ fn moved(found: &mut Vec<Chance>, moment: &Moment, mv: &Move) {
     for way in ways {
         let mut table = moment.table.clone();
         if run(&mut table, &way.moves).is_some() && left.insert(table) {
-            found.push(Chance {
-                at: moment.at,
-                doing: moment.doing.clone(),
-                wrong: way.wrong,
-                kind: way.kind,
-                moves: way.moves,
-                weight: 0.0,
-            });
+            found.push(Chance::of(moment, way));
         }
     }
     if done {
         for way in drops(&mv.piles(), &right) {
             let mut table = right.clone();
             if run(&mut table, &way.moves).is_some() && left.insert(table) {
-                found.push(Chance {
-                    at: moment.at,
-                    doing: moment.doing.clone(),
-                    wrong: way.wrong,
-                    kind: way.kind,
-                    moves: way.moves,
-                    weight: 0.0,
-                });
+                found.push(Chance::of(moment, way));
             }
         }
     }
@@ -485,14 +477,7 @@ fn moved(found: &mut Vec<Chance>, moment: &Moment, mv: &Move) {
 
 fn falls(found: &mut Vec<Chance>, moment: &Moment, piles: &[PileId], after: &Table) {
     for way in drops(piles, after) {
-        found.push(Chance {
-            at: moment.at,
-            doing: moment.doing.clone(),
-            wrong: way.wrong,
-            kind: way.kind,
-            moves: way.moves,
-            weight: 0.0,
-        });
+        found.push(Chance::of(moment, way));
     }
 }
 

@@ -2,8 +2,9 @@
 
 use super::count::CardFault;
 use super::hands::Doing;
+use super::prior::weight;
 use super::search::{Explanation, Slip};
-use super::wrong::Wrong;
+use super::wrong::{SlipKind, Wrong};
 use crate::handling::{End, Halves, Move, Over, Weave};
 use crate::routine::{Routine, Stop};
 use crate::table::PileId;
@@ -51,6 +52,68 @@ pub fn slip_words(routine: &Routine, slip: &Slip) -> String {
     } else {
         format!("{} {place} instead of {}", told.did, told.instead)
     }
+}
+
+/// The same without the place: "lifted the nine cards as a block instead of dealing them one by one".
+#[must_use]
+pub fn deed_words(routine: &Routine, slip: &Slip) -> String {
+    let told = told_of(routine, slip);
+    if told.instead.is_empty() {
+        told.did
+    } else {
+        format!("{} instead of {}", told.did, told.instead)
+    }
+}
+
+/// What not to do, whatever the numbers: "lift as a block what is dealt or counted".
+#[must_use]
+pub fn kind_words(kind: SlipKind) -> &'static str {
+    match kind {
+        SlipKind::Lifted => "lift as a block what is dealt or counted",
+        SlipKind::CountedOff => "count off one by one what is lifted",
+        SlipKind::Count => "lose count by one",
+        SlipKind::LeftOut => "leave something out",
+        SlipKind::Twice => "do something twice",
+        SlipKind::WrongPile => "take the wrong pile",
+        SlipKind::UnderOver => "put under what goes over, or over what goes under",
+        SlipKind::InOut => "weave or stack the other way",
+        SlipKind::Gathered => "gather in another order",
+        SlipKind::Began => "begin to deal at another pile",
+        SlipKind::LastAcross => "put the last card on the other side",
+        SlipKind::Place => "take the card above or below",
+        SlipKind::Turned => "turn too many, too few, or in another way",
+        SlipKind::WrongWay => "do what belongs to the other case",
+        SlipKind::LostBeat => "lose the beat",
+        SlipKind::Dropped => "let a card fall",
+        SlipKind::Lost => "lose a card",
+    }
+}
+
+/// So many are named where a step has more of them.
+const MOST_NAMED: usize = 4;
+
+/// What a performer must not do at a step, the likeliest first; nothing where there is nothing of the kind.
+#[must_use]
+pub fn careful_words(fatal: &[SlipKind]) -> Option<String> {
+    let mut fatal = fatal.to_vec();
+    fatal.sort_by(|a, b| weight(*b).total_cmp(&weight(*a)).then(a.cmp(b)));
+    fatal.dedup();
+    let named: Vec<&str> = fatal
+        .iter()
+        .take(MOST_NAMED)
+        .map(|kind| kind_words(*kind))
+        .collect();
+    let listed = match named.as_slice() {
+        [] => return None,
+        [one] => (*one).to_owned(),
+        [most @ .., last] if fatal.len() <= MOST_NAMED => {
+            format!("{}, or {last}", most.join(", "))
+        }
+        several => format!("{}, or worse", several.join(", ")),
+    };
+    Some(format!(
+        "Careful here: there may be no way back if you {listed}."
+    ))
 }
 
 /// A whole explanation as a sentence.

@@ -132,7 +132,7 @@ impl Plan {
                     self.stops.push(Stop {
                         title,
                         fork: Some(fork),
-                        ..bare(id, then, again.name.spot.line)
+                        ..Stop::bare(id, then, again.name.spot.line)
                     });
                 }
             }
@@ -251,7 +251,7 @@ impl Plan {
             strays: self.listed(strays.map(Vec::as_slice).unwrap_or_default(), names),
             caution: plain(&step.caution),
             hint: plain(&step.hint),
-            ..bare(id, then, line)
+            ..Stop::bare(id, then, line)
         });
     }
 }
@@ -264,29 +264,6 @@ pub(super) fn good_id(text: &Text, gathered: &Gathered<'_>) {
             format!("`{}` cannot be an id", text.text),
             "use small letters, digits and hyphens, at most 60",
         );
-    }
-}
-
-fn bare(id: StepId, then: Then, line: u32) -> Stop {
-    Stop {
-        id,
-        by: None,
-        theirs: false,
-        title: String::new(),
-        say: Template::default(),
-        handling: String::new(),
-        fork: None,
-        reckonings: Vec::new(),
-        acts: Vec::new(),
-        reply: None,
-        sights: Vec::new(),
-        claims: Vec::new(),
-        target: None,
-        strays: Vec::new(),
-        caution: None,
-        hint: None,
-        then,
-        line,
     }
 }
 

@@ -5,11 +5,10 @@
 //! whole, since a plan for the whole is one for each part; any other verdict on a part is worth nothing, and such a stray is not asked
 //! about.
 
-use crate::proof::Limits;
+use crate::proof::{Fraction, Limits};
 use crate::rescue::{Case, Deed, Ground, Happened, Rescuer, Verdict, When};
 use crate::roads::{Draw, Sighted, seen};
 use crate::routine::{Fault, Sight, World};
-use num_rational::BigRational;
 use rustc_hash::FxHashSet;
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -108,10 +107,7 @@ fn settled(
     let endings = rescuer.endings(fitted);
     let mut weighed: Vec<_> = Vec::with_capacity(tables.len());
     for table in &tables {
-        weighed.push((
-            Some(rescuer.moment(table.clone())),
-            BigRational::from_integer(1.into()),
-        ));
+        weighed.push((Some(rescuer.moment(table.clone())), Fraction::ONE));
     }
     let verdict = rescuer.verdict(&weighed, endings);
     let settled = whole || matches!(verdict, Verdict::Lost { .. });

@@ -9,20 +9,23 @@
 //!   search and linear graph algorithms").
 //! * **Cards of unknown order are interchangeable** while nothing has fixed their faces, so they are numbered anew in the order in which
 //!   they lie. A permutation of such cards leaves the chance of every road as it was.
+//! * **Chances are worked out backwards**, each state's once (`chance`).
 //! * **Free shuffles are followed** where that can be had, as in a proof; a moment may then be one packet of all that the shuffle can give.
 
+mod anew;
+mod chance;
+mod fate;
+
 use super::expand::Expander;
-use super::explore::broken;
 use super::follows::Next;
-use super::graph::{Graph, Taken};
-use super::odds::{self, Failure};
+use super::fraction::Fraction;
 use super::report::Limits;
 use super::shuffled::Lost;
-use super::state::{Core, CoreId, Cores, State};
+use super::state::{Core, CoreId, State};
 use super::watch::{Watch, reachable};
 use crate::cards::Card;
-use crate::roads::{domain, pass};
-use crate::routine::{Fault, ForkKind, NameId, Routine, Stop, StopIndex, Value, World};
+use crate::roads::pass;
+use crate::routine::{Fault, NameId, Routine, StopIndex, Value, World};
 use crate::table::{Laid, PileId};
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
@@ -30,13 +33,21 @@ use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
 
 /// A shuffle that can lay down more packets than this is not listed.
-const MOST_LISTED: usize = 4_096;
+pub const MOST_LISTED: usize = 4_096;
 
-/// So many ways of a shuffle are tried before it is listed.
-const TRIED: u128 = 12;
+/// So much may chances cost where nobody says how much.
+const PATIENCE: u64 = 400_000;
 
-/// A graph with more steps than this is not written out for a chance.
-const MOST_WEIGHED: usize = 400_000;
+/// Which free shuffles are followed; the others are listed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Follow {
+    /// All that can be.
+    All,
+    /// Those of the stops before this one.
+    Before(StopIndex),
+    /// None.
+    None,
+}
 
 /// A state of the routine, merged with all that nothing still to come can tell from it. Belongs to the judge that gave it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -98,6 +109,10 @@ pub struct Judge<'r> {
     numbers: FxHashMap<State, u32>,
     states: Vec<State>,
     fates: Vec<Option<Fate>>,
+    /// By state; none where it has no chance that can be worked out.
+    chances: FxHashMap<u32, Option<Fraction>>,
+    /// How much chances may still cost.
+    patience: u64,
     endings: Vec<StopIndex>,
     /// Cards of unknown order, rising.
     hidden: Vec<Card>,
@@ -106,37 +121,33 @@ pub struct Judge<'r> {
 /// What the expander gives: a state, the branches that lead there, the weight of all, and a chance of its own.
 type Raw = (Option<State>, Vec<(u64, u64)>, u64, Option<BigRational>);
 
-/// A state on the way of a search.
-struct Frame {
-    n: u32,
-    onward: Vec<u32>,
-    next: usize,
-    index: u32,
-    low: u32,
-    endings: EndingSet,
-}
-
 impl<'r> Judge<'r> {
     /// Nothing judged yet. These names and piles are kept at every stop, whatever the stops themselves read: mends may go by them.
-    /// `follow` says whether free shuffles are followed, or else listed.
     #[must_use]
     pub fn new(
         routine: &'r Routine,
         names: &BTreeSet<NameId>,
         piles: &BTreeSet<PileId>,
-        follow: bool,
+        follow: Follow,
         limits: &'r Limits<'r>,
     ) -> Self {
         let mut watch = Watch::of(routine);
         watch.keep(names, piles);
         let mut hidden = routine.shuffled.clone();
         hidden.sort_unstable();
+        // Cards that nothing tells apart are better listed: there are few packets of them.
+        let follows = follow != Follow::None && hidden.is_empty();
+        let mut expander = Expander::new(routine, watch, follows, limits);
+        if let Follow::Before(stop) = follow {
+            expander.shuffles.list_from(stop);
+        }
         Self {
-            // Cards that nothing tells apart are better listed: there are few packets of them.
-            expander: Expander::new(routine, watch, follow && hidden.is_empty(), limits),
+            expander,
             numbers: FxHashMap::default(),
             states: Vec::new(),
             fates: Vec::new(),
+            chances: FxHashMap::default(),
+            patience: PATIENCE,
             endings: routine.endings.iter().map(|ending| ending.first).collect(),
             hidden,
         }
@@ -181,6 +192,16 @@ impl<'r> Judge<'r> {
         self.expander.cores.core(core).origin != 0
     }
 
+    /// Whether a followed shuffle may still come.
+    #[must_use]
+    pub fn may_follow(&self, moment: Moment) -> bool {
+        let from = self.stop_of(moment).index();
+        let shuffles = &self.expander.shuffles;
+        reachable(self.expander.routine, from)
+            .into_iter()
+            .any(|n| u16::try_from(n).is_ok_and(|n| shuffles.follows(StopIndex(n))))
+    }
+
     /// Whether claims of the stop just done are still to be looked at.
     #[must_use]
     pub fn is_pending(&self, moment: Moment) -> bool {
@@ -206,6 +227,7 @@ impl<'r> Judge<'r> {
 
     /// Everything that can follow a moment when the next step is done; `None` where that cannot be worked out.
     pub fn onward(&mut self, moment: Moment) -> Option<Vec<Onward>> {
+        self.expander.weighs = true;
         let mut found = Vec::new();
         let mut waiting = vec![(moment.0, (1_u128, 1_u128))];
         while let Some((n, share)) = waiting.pop() {
@@ -233,11 +255,17 @@ impl<'r> Judge<'r> {
         Some(found)
     }
 
-    /// Whether what comes next is a free shuffle that must be listed, and can lay down more packets than are listed.
-    pub fn overflows(&mut self, moment: Moment) -> bool {
+    /// Whether what comes next is a free shuffle that must be listed.
+    #[must_use]
+    pub fn shuffles(&self, moment: Moment) -> bool {
         let at = self.stop_of(moment);
         let shuffles = &self.expander.shuffles;
-        if !shuffles.is_shuffle(at) || shuffles.follows(at) || self.is_followed(moment) {
+        shuffles.is_shuffle(at) && !shuffles.follows(at) && !self.is_followed(moment)
+    }
+
+    /// Whether what comes next is a free shuffle that must be listed, and can lay down more packets than are listed.
+    pub fn overflows(&mut self, moment: Moment) -> bool {
+        if !self.shuffles(moment) {
             return false;
         }
         let world = self.world(moment);
@@ -303,91 +331,6 @@ impl<'r> Judge<'r> {
         Some(onward)
     }
 
-    /// Whether a few ways of a free shuffle that comes next and must be listed show that it can go wrong: most that can, do soon.
-    fn goes_wrong_soon(&mut self, n: u32) -> bool {
-        let moment = Moment(n);
-        let at = self.stop_of(moment);
-        let shuffles = &self.expander.shuffles;
-        if !shuffles.is_shuffle(at) || shuffles.follows(at) || self.is_followed(moment) {
-            return false;
-        }
-        let world = self.world(moment);
-        let Ok(Some(open)) = domain(self.expander.routine, &world) else {
-            return false;
-        };
-        let count = open.count();
-        (0..TRIED.min(count)).any(|k| {
-            let Some(choice) = open.nth(count / TRIED.min(count) * k) else {
-                return false;
-            };
-            let after = self.by_choice(moment, &choice);
-            after.is_some_and(|after| self.fate(after) == Fate::Bad)
-        })
-    }
-
-    /// What all roads from the moment come to.
-    pub fn fate(&mut self, moment: Moment) -> Fate {
-        if let Some(fate) = self.fates[moment.0 as usize] {
-            return fate;
-        }
-        let fate = self.searched(moment.0);
-        if fate == Fate::Undecided && !(self.expander.limits.stop)() {
-            self.fates[moment.0 as usize] = Some(fate);
-        }
-        fate
-    }
-
-    /// By moment, the chance that all goes well on a random road from it; `None` where it cannot be worked out: too many states, a road
-    /// that can come round again, or a free shuffle on the way that is followed and not listed.
-    pub fn chances(&mut self, moments: &[Moment]) -> Option<Vec<BigRational>> {
-        if moments.iter().any(|moment| self.cannot_weigh(*moment)) {
-            return None;
-        }
-        let mut different: Vec<Moment> = moments.to_vec();
-        different.sort_unstable();
-        different.dedup();
-        let starts = different
-            .iter()
-            .map(|moment| self.states[moment.0 as usize].clone())
-            .collect();
-        let graph = Graph::write_from(&mut self.expander, starts, MOST_WEIGHED, Taken::Apart);
-        self.expander.weighs = false;
-        if self.gave_up() {
-            return None;
-        }
-        let graph = graph?;
-        let cores = &self.expander.cores;
-        let done = |n: usize| cores.core(graph.vertices[n].state.core).done;
-        let kept = odds::kept(&graph, done, Failure::Any)?;
-        moments
-            .iter()
-            .map(|moment| {
-                let n = different.binary_search(moment).ok()?;
-                kept.get(n).cloned()
-            })
-            .collect()
-    }
-
-    /// Whether a road from here may go round again for ever, comes by a followed shuffle, or needs a shuffle listed that is not.
-    fn cannot_weigh(&mut self, moment: Moment) -> bool {
-        let routine = self.expander.routine;
-        let from = self.stop_of(moment).index();
-        let endless = |stop: &Stop| {
-            let fork = stop.fork.as_ref();
-            fork.is_some_and(|fork| matches!(fork.kind, ForkKind::Again { at_most: None }))
-        };
-        let shuffles = &self.expander.shuffles;
-        let followed = |n: usize| {
-            let stop = u16::try_from(n).map(StopIndex);
-            stop.is_ok_and(|stop| shuffles.follows(stop))
-        };
-        reachable(routine, from)
-            .into_iter()
-            .any(|n| endless(&routine.stops[n]) || followed(n))
-            || self.is_followed(moment)
-            || self.overflows(moment)
-    }
-
     /// Whether the expander met something that it cannot go on from. It is ready for the next question afterwards.
     fn gave_up(&mut self) -> bool {
         match self.expander.lost.take() {
@@ -421,7 +364,7 @@ impl<'r> Judge<'r> {
         }
         let mut world = self.expander.cores.world(core, cells);
         let from = self.expander.cores.core(core).clone();
-        if !numbered_anew(&self.hidden, &mut world) {
+        if !anew::numbered(&self.hidden, &mut world) {
             return None;
         }
         let mut cells = Vec::new();
@@ -484,178 +427,9 @@ impl<'r> Judge<'r> {
         }
         onward
     }
-
-    /// Whether a claim that is still to be looked at breaks. A card whose face must be fixed first comes back.
-    fn breaks(&mut self, n: u32) -> Result<Result<bool, Card>, Lost> {
-        let State { core, cells } = self.states[n as usize].clone();
-        let whole = self.expander.cores.core(core).clone();
-        if whole.done.is_none() {
-            return Ok(Ok(false));
-        }
-        if whole.origin != 0 {
-            let world = self.expander.cores.world(core, &cells);
-            return Ok(Ok(self.expander.breakable(&whole, &world)? != 0));
-        }
-        Ok(broken(&self.expander, core, &cells, &mut Cores::desk()).map(|broken| broken != 0))
-    }
-
-    /// A state opened: what follows it, or `None` where something goes wrong at once.
-    fn opened(&mut self, n: u32, index: u32) -> Result<Option<Frame>, Lost> {
-        let card = match self.breaks(n)? {
-            Ok(true) => return Ok(None),
-            Ok(false) => None,
-            Err(card) => Some(card),
-        };
-        if self.goes_wrong_soon(n) {
-            return Ok(None);
-        }
-        if self.overflows(Moment(n)) {
-            return Err(Lost::Unfollowable);
-        }
-        let steps = self.steps(n, card);
-        if let Some(lost) = self.expander.lost.take() {
-            return Err(lost);
-        }
-        let at = self.expander.cores.core(self.states[n as usize].core).at;
-        let ending = self.endings.iter().position(|first| *first == at);
-        let mut onward = Vec::with_capacity(steps.len());
-        for step in steps {
-            match step.to {
-                None => return Ok(None),
-                Some(to) => {
-                    if onward.last() != Some(&to.0) {
-                        onward.push(to.0);
-                    }
-                }
-            }
-        }
-        Ok(Some(Frame {
-            n,
-            onward,
-            next: 0,
-            index,
-            low: index,
-            endings: ending.map_or_else(EndingSet::default, |e| EndingSet::default().with(e)),
-        }))
-    }
-
-    fn searched(&mut self, start: u32) -> Fate {
-        let mut indices: FxHashMap<u32, u32> = FxHashMap::default();
-        // States that a circle may still hold together.
-        let mut open: Vec<u32> = Vec::new();
-        let mut way: Vec<Frame> = Vec::new();
-        let mut coming = Some(start);
-        loop {
-            if let Some(n) = coming.take() {
-                if indices.len() % 256 == 255 && (self.expander.limits.stop)() {
-                    return Fate::Undecided;
-                }
-                let index = u32::try_from(indices.len()).unwrap_or(u32::MAX);
-                indices.insert(n, index);
-                match self.opened(n, index) {
-                    Err(_) => return Fate::Undecided,
-                    Ok(None) => {
-                        self.fates[n as usize] = Some(Fate::Bad);
-                        return self.all_bad(&way);
-                    }
-                    Ok(Some(frame)) => {
-                        open.push(n);
-                        way.push(frame);
-                    }
-                }
-            }
-            let Some(frame) = way.last_mut() else {
-                // The start was settled with the last circle.
-                return self.fates[start as usize].unwrap_or(Fate::Undecided);
-            };
-            if let Some(to) = frame.onward.get(frame.next).copied() {
-                frame.next += 1;
-                match self.fates[to as usize] {
-                    Some(Fate::Good(endings)) => frame.endings = frame.endings.and(endings),
-                    Some(Fate::Bad) => return self.all_bad(&way),
-                    Some(Fate::Undecided) => return Fate::Undecided,
-                    None => match indices.get(&to) {
-                        Some(index) => frame.low = frame.low.min(*index),
-                        None => coming = Some(to),
-                    },
-                }
-                continue;
-            }
-            let Some(done) = way.pop() else { continue };
-            if done.low == done.index {
-                while let Some(n) = open.pop() {
-                    self.fates[n as usize] = Some(Fate::Good(done.endings));
-                    if n == done.n {
-                        break;
-                    }
-                }
-            }
-            if let Some(before) = way.last_mut() {
-                before.low = before.low.min(done.low);
-                before.endings = before.endings.and(done.endings);
-            }
-        }
-    }
-
-    fn all_bad(&mut self, way: &[Frame]) -> Fate {
-        for frame in way {
-            self.fates[frame.n as usize] = Some(Fate::Bad);
-        }
-        Fate::Bad
-    }
 }
 
 fn shortened((part, of): (u128, u128)) -> (u128, u128) {
     let common = num_integer::gcd(part, of).max(1);
     (part / common, of / common)
-}
-
-/// Numbers unknown cards anew: those that lie on the table in the order in which they lie, then those that are remembered, then the others by
-/// what is printed on them. Whether that changes anything.
-fn numbered_anew(hidden: &[Card], world: &mut World) -> bool {
-    let mut order: Vec<Card> = Vec::with_capacity(hidden.len());
-    let is_hidden = |card: &Card| hidden.binary_search(card).is_ok();
-    let laid = world.table.piles().flat_map(|(_, pile)| pile.iter());
-    order.extend(laid.map(|laid| laid.card()).filter(is_hidden));
-    for value in world.memory.iter().flatten() {
-        if let Value::Card(card) = value
-            && is_hidden(card)
-            && !order.contains(card)
-        {
-            order.push(*card);
-        }
-    }
-    let mut rest: Vec<Card> = hidden
-        .iter()
-        .copied()
-        .filter(|card| !order.contains(card))
-        .collect();
-    rest.sort_by_key(|card| world.faces.get(card.index()).copied().flatten());
-    order.extend(rest);
-    if order == hidden {
-        return false;
-    }
-    let new: FxHashMap<Card, Card> = order.iter().copied().zip(hidden.iter().copied()).collect();
-    for n in 0..world.table.count() {
-        let pile = PileId(u8::try_from(n).unwrap_or(u8::MAX));
-        for laid in world.table.pile_mut(pile).iter_mut() {
-            if let Some(card) = new.get(&laid.card()) {
-                *laid = Laid::new(*card, laid.face_up());
-            }
-        }
-    }
-    for value in world.memory.iter_mut().flatten() {
-        if let Value::Card(card) = value
-            && let Some(as_now) = new.get(card)
-        {
-            *card = *as_now;
-        }
-    }
-    let before = world.faces.clone();
-    for (card, as_now) in &new {
-        if let Some(slot) = world.faces.get_mut(as_now.index()) {
-            *slot = before.get(card.index()).copied().flatten();
-        }
-    }
-    true
 }

@@ -1,0 +1,138 @@
+//! A count, a lift or a deal that is done otherwise than it was asked for.
+
+use crate::handling::{End, Kept};
+use crate::rescue::ground::Layout;
+use crate::routine::{Act, Expr};
+
+/// How it is done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Otherwise {
+    /// One card more.
+    More,
+    /// One card fewer.
+    Fewer,
+    /// Dealt one by one instead of lifted together.
+    Dealt,
+    /// Lifted together instead of dealt one by one.
+    Lifted,
+}
+
+/// Does the first act that can be done otherwise so; whether there was one.
+pub(super) fn first(laid: &Layout, acts: &mut [Act], how: Otherwise) -> bool {
+    for act in acts {
+        let inside = match act {
+            Act::Repeat { acts, .. } => first(laid, acts, how),
+            Act::When {
+                then, otherwise, ..
+            } => first(laid, then, how) || first(laid, otherwise, how),
+            Act::Cut { .. }
+            | Act::Block { .. }
+            | Act::Deal { .. }
+            | Act::Gather { .. }
+            | Act::DownUnder { .. }
+            | Act::Klondike(_)
+            | Act::Monge { .. }
+            | Act::Faro { .. }
+            | Act::InverseFaro { .. }
+            | Act::Riffle { .. }
+            | Act::Overhand { .. }
+            | Act::Turn { .. }
+            | Act::TurnEach { .. }
+            | Act::Reverse(_)
+            | Act::Take { .. }
+            | Act::Put { .. }
+            | Act::Swap { .. }
+            | Act::Spell { .. }
+            | Act::Chain(_) => false,
+        };
+        if inside {
+            return true;
+        }
+        if let Some(other) = otherwise(laid, act, how) {
+            *act = other;
+            return true;
+        }
+    }
+    false
+}
+
+fn otherwise(laid: &Layout, act: &Act, how: Otherwise) -> Option<Act> {
+    let more = match how {
+        Otherwise::More => Some("+ 1"),
+        Otherwise::Fewer => Some("- 1"),
+        Otherwise::Dealt | Otherwise::Lifted => None,
+    };
+    let recount = |count: &Expr| laid.expr(&format!("({}) {}", count.source(), more?));
+    let lifts = how == Otherwise::Lifted;
+    match act {
+        Act::Deal {
+            from,
+            to,
+            count: Some(count),
+            up,
+        } => match (more, to.as_slice()) {
+            (Some(_), _) => Some(Act::Deal {
+                from: *from,
+                to: to.clone(),
+                count: Some(recount(count)?),
+                up: *up,
+            }),
+            // Lifted off together and laid down together: the order stays. Cards dealt face up are not lifted.
+            (None, [one]) if lifts && *up != Some(true) => Some(Act::Block {
+                from: *from,
+                take: End::Top,
+                count: Some(count.clone()),
+                to: *one,
+                put: End::Top,
+                order: Kept::Kept,
+            }),
+            (None, _) => None,
+        },
+        Act::Block {
+            from,
+            take,
+            count: Some(count),
+            to,
+            put,
+            order,
+        } => {
+            let block = |count: Expr, order: Kept| Act::Block {
+                from: *from,
+                take: *take,
+                count: Some(count),
+                to: *to,
+                put: *put,
+                order,
+            };
+            match (more, order) {
+                (Some(_), _) => Some(block(recount(count)?, *order)),
+                (None, Kept::Reversed) if lifts => Some(block(count.clone(), Kept::Kept)),
+                (None, Kept::Kept) if how == Otherwise::Dealt && from != to => {
+                    Some(block(count.clone(), Kept::Reversed))
+                }
+                (None, Kept::Kept | Kept::Reversed) => None,
+            }
+        }
+        // These two are those without a count.
+        Act::Block { count: None, .. } | Act::Deal { count: None, .. } => None,
+        Act::Cut { .. }
+        | Act::Gather { .. }
+        | Act::DownUnder { .. }
+        | Act::Klondike(_)
+        | Act::Monge { .. }
+        | Act::Faro { .. }
+        | Act::InverseFaro { .. }
+        | Act::Riffle { .. }
+        | Act::Overhand { .. }
+        | Act::Turn { .. }
+        | Act::TurnEach { .. }
+        | Act::Reverse(_)
+        | Act::Take { .. }
+        | Act::Put { .. }
+        | Act::Swap { .. }
+        | Act::Spell { .. }
+        | Act::Chain(_)
+        | Act::Repeat { .. }
+        | Act::When { .. } => None,
+    }
+}
