@@ -129,7 +129,11 @@ impl<'a> Seat<'a> {
         });
         let all = each.saturating_mul(worlds(sets.beliefs));
         if all <= MOST_MOMENTS {
-            return self.put_together(reach, case, sets, None);
+            let mut parts = self.put_together(reach, case, sets, None)?;
+            if self.rescuer.sampled {
+                without_chance(&mut parts);
+            }
+            return Some(parts);
         }
         let sampled = std::mem::take(&mut self.rescuer.sampled);
         let mut parts = self.put_together(reach, case, sets, Some(FEW_TABLES))?;
@@ -143,11 +147,7 @@ impl<'a> Seat<'a> {
         } else {
             self.rescuer.sampled = true;
         }
-        for part in &mut parts {
-            if let Verdict::Lost { chance } = &mut part.verdict {
-                *chance = None;
-            }
-        }
+        without_chance(&mut parts);
         Some(parts)
     }
 
@@ -289,6 +289,15 @@ fn is_quiet(stop: &Stop) -> bool {
     fork.is_none_or(|fork| fork.seen == Seen::Nothing)
         && stop.sights.is_empty()
         && stop.reply.is_none()
+}
+
+/// What was looked at in some ways only has no exact chance.
+fn without_chance(parts: &mut [Part]) {
+    for part in parts {
+        if let Verdict::Lost { chance } = &mut part.verdict {
+            *chance = None;
+        }
+    }
 }
 
 fn note(

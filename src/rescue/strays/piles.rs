@@ -6,7 +6,6 @@ use crate::rescue::ground::{Case, Doing, Layout, When, bare, piles_of};
 use crate::routine::{Act, Expr, ForkKind, KnownStray, Seen, Stop, StopIndex, Stray, Then};
 use crate::table::PileId;
 use std::collections::BTreeSet;
-use std::sync::Arc;
 
 /// Pairs of more piles than this are not told apart one by one.
 const MOST_PILES: usize = 5;
@@ -289,16 +288,11 @@ pub(super) fn swaps_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
     let (kind, acts) = match pairs.as_slice() {
         [(one, other)] => (None, swap(*one, *other)),
         several => {
-            let words: Vec<Arc<str>> = several
-                .iter()
-                .map(|(one, other)| {
-                    let name = |pile: &PileId| laid.routine.pile_name(*pile).to_owned();
-                    Arc::from(format!("{} and {}", name(one), name(other)))
-                })
-                .collect();
+            // Which pair, by its number.
             let mut acts = Vec::new();
-            for ((one, other), word) in several.iter().zip(&words) {
-                let Some(when) = laid.expr(&format!("whim == \"{word}\"")) else {
+            let mut last = 0;
+            for (number, (one, other)) in (1_i64..).zip(several) {
+                let Some(when) = laid.expr(&format!("whim == {number}")) else {
                     return;
                 };
                 acts.push(Act::When {
@@ -306,8 +300,14 @@ pub(super) fn swaps_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
                     then: swap(*one, *other),
                     otherwise: Vec::new(),
                 });
+                last = number;
             }
-            (Some(ForkKind::Option(words)), acts)
+            let kind = ForkKind::Number {
+                from: Expr::number(1),
+                to: Expr::number(last),
+                by: 1,
+            };
+            (Some(kind), acts)
         }
     };
     let whim = laid.whim;
