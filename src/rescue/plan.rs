@@ -78,14 +78,14 @@ impl Rescuer<'_> {
     /// A shortest plan after which all roads end well from each of these moments; among the shortest one of least ranks together, and
     /// among these one of fewest looks. `None` where no plan of at most [`LONGEST_PLAN`] mends does.
     pub fn plan(&mut self, moments: &[Moment]) -> Option<Plan> {
-        self.plan_for(*moments.first()?, moments.iter().copied())
+        self.plan_for(*moments.first()?, &moments.iter().copied())
     }
 
     /// The same; the search begins with this one of them.
     pub(super) fn plan_for(
         &mut self,
         first: Moment,
-        moments: impl Iterator<Item = Moment> + Clone,
+        moments: &(impl Iterator<Item = Moment> + Clone),
     ) -> Option<Plan> {
         let mut few = vec![first];
         loop {

@@ -141,7 +141,7 @@ impl Rescuer<'_> {
         self.undecided = false;
         if !late && let Some(worst) = worst {
             let moments = these.iter().flat_map(|(n, _)| all[*n].moments());
-            if let Some(plan) = self.plan_for(worst, moments) {
+            if let Some(plan) = self.plan_for(worst, &moments) {
                 return Verdict::Mend(plan);
             }
         }
