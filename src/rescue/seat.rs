@@ -19,12 +19,12 @@ use std::collections::{BTreeMap, BTreeSet};
 const MOST_MOMENTS: usize = 20_000;
 
 /// Where more than this come of it, it is not looked at in whole.
-const FAR_TOO_MANY: usize = 1_000_000;
+const FAR_TOO_MANY: usize = 300_000;
 
 /// So many tables of a set are looked at first.
 const FEW_TABLES: usize = 8;
 
-/// What the chances of one case may cost, in states.
+/// What the chances of one case may cost, in steps.
 const MOST_WEIGHED: u64 = 60_000;
 
 /// A rescuer, and the moments that it gave to the worlds of the reach.
@@ -122,12 +122,7 @@ impl<'a> Seat<'a> {
         sets: Sets<'_>,
     ) -> Option<Vec<Part>> {
         self.rescuer.judge.allow(MOST_WEIGHED);
-        let first = sets.beliefs.iter().flat_map(|belief| &belief.tables).next();
-        let each = first.map_or(0, |(world, _)| {
-            let moment = self.moment(reach, *world);
-            self.rescuer.ways(case, moment)
-        });
-        let all = each.saturating_mul(worlds(sets.beliefs));
+        let all = self.size(reach, case, sets);
         if all <= MOST_MOMENTS {
             let mut parts = self.put_together(reach, case, sets, None)?;
             if self.rescuer.sampled {
@@ -149,6 +144,23 @@ impl<'a> Seat<'a> {
         }
         without_chance(&mut parts);
         Some(parts)
+    }
+
+    /// How many moments come of a case, about: by the first table of each set, since the tables of a set are alike in what was seen.
+    fn size(&mut self, reach: &Reach, case: &Case, sets: Sets<'_>) -> usize {
+        let (mut moments, mut tables) = (0_usize, 0_usize);
+        for belief in sets.beliefs {
+            let Some((world, _)) = belief.tables.first() else {
+                continue;
+            };
+            let moment = self.moment(reach, *world);
+            let ways = self.rescuer.ways(case, moment);
+            moments = moments.saturating_add(ways.saturating_mul(belief.tables.len()));
+            tables += belief.tables.len();
+        }
+        // What comes of a table is worked out once, however many sets it is in.
+        let each = moments.div_ceil(tables.max(1));
+        each.saturating_mul(worlds(sets.beliefs))
     }
 
     /// The verdicts over all sets; `few`: on so many tables of each, and in a few ways of a shuffle.

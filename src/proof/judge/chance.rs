@@ -8,15 +8,12 @@
 //!
 //! A state from which a road can come round again has no chance here, nor has one that leads to it.
 
-use super::{Fate, Judge, Moment};
+use super::{Fate, Judge, Moment, followed};
 use crate::proof::fraction::Fraction;
 use crate::proof::shuffled::Lost;
 use crate::proof::state::State;
 use num_traits::Zero;
 use rustc_hash::FxHashSet;
-
-/// What a state after a followed shuffle costs, where a plain one costs 1.
-const FOLLOWED: u64 = 64;
 
 /// A state on the way, with what follows it and its share, and what that comes to so far.
 struct Leg {
@@ -35,9 +32,9 @@ enum Why {
 }
 
 impl Judge<'_> {
-    /// How much chances may cost from here on, in states; a state after a followed shuffle costs as much as several.
-    pub fn allow(&mut self, states: u64) {
-        self.patience = states;
+    /// How much chances may cost from here on, in steps taken; a state after a followed shuffle costs as much as many.
+    pub fn allow(&mut self, steps: u64) {
+        self.most_work = self.work.saturating_add(steps);
     }
 
     /// The chance that all goes well on a random road from a moment; `None` where it cannot be worked out: it costs more than was allowed,
@@ -64,9 +61,9 @@ impl Judge<'_> {
         let mut coming = Some(start);
         loop {
             if let Some(n) = coming.take() {
-                self.patience = self.patience.saturating_sub(1);
-                let stopped = self.patience == 0
-                    || (self.patience.is_multiple_of(256) && (self.expander.limits.stop)());
+                self.work += 1;
+                let stopped = self.work >= self.most_work
+                    || (self.work.is_multiple_of(256) && (self.expander.limits.stop)());
                 let leg = if stopped {
                     Err(Why::Stopped)
                 } else {
@@ -131,7 +128,6 @@ impl Judge<'_> {
         let core = self.states[n as usize].core;
         let whole = self.expander.cores.core(core);
         let card = if whole.done.is_some() && whole.origin != 0 {
-            self.patience = self.patience.saturating_sub(FOLLOWED);
             match self.parted(n) {
                 Ok(Kept::Parted(share, to)) => {
                     return Ok(Leg {
@@ -155,6 +151,7 @@ impl Judge<'_> {
             return Err(Why::None);
         }
         let steps = self.steps(n, card);
+        self.work += steps.len() as u64;
         if let Some(lost) = self.expander.lost.take() {
             return Err(match lost {
                 Lost::Stopped => Why::Stopped,
@@ -189,6 +186,7 @@ impl Judge<'_> {
             return Ok(Kept::All);
         };
         let world = self.expander.cores.world(core, &cells);
+        self.work += followed(cells.len());
         for claim in &stop.claims {
             let Some((kept, broken, monitor)) = self.expander.weigh(&whole, &world, &claim.kind)?
             else {

@@ -1,6 +1,6 @@
 //! What all roads from a moment come to, depth first.
 
-use super::{EndingSet, Fate, Judge, Moment};
+use super::{EndingSet, Fate, Judge, Moment, followed};
 use crate::cards::Card;
 use crate::proof::explore::broken;
 use crate::proof::shuffled::Lost;
@@ -63,7 +63,8 @@ impl Judge<'_> {
         let State { core, cells } = self.states[n as usize].clone();
         let whole = self.expander.cores.core(core);
         if whole.origin != 0 {
-            let whole = whole.clone();
+            self.work += followed(cells.len());
+            let whole = self.expander.cores.core(core).clone();
             let world = self.expander.cores.world(core, &cells);
             return Ok(Ok(self.expander.breakable(&whole, &world)? != 0));
         }
@@ -84,6 +85,7 @@ impl Judge<'_> {
             return Err(Lost::Unfollowable);
         }
         let steps = self.steps(n, card);
+        self.work += 1 + steps.len() as u64;
         if let Some(lost) = self.expander.lost.take() {
             return Err(lost);
         }

@@ -111,8 +111,9 @@ pub struct Judge<'r> {
     fates: Vec<Option<Fate>>,
     /// By state; none where it has no chance that can be worked out.
     chances: FxHashMap<u32, Option<Fraction>>,
-    /// How much chances may still cost.
-    patience: u64,
+    /// How many steps were taken so far, and up to how many a chance may take more.
+    work: u64,
+    most_work: u64,
     endings: Vec<StopIndex>,
     /// Cards of unknown order, rising.
     hidden: Vec<Card>,
@@ -147,7 +148,8 @@ impl<'r> Judge<'r> {
             states: Vec::new(),
             fates: Vec::new(),
             chances: FxHashMap::default(),
-            patience: PATIENCE,
+            work: 0,
+            most_work: PATIENCE,
             endings: routine.endings.iter().map(|ending| ending.first).collect(),
             hidden,
         }
@@ -427,6 +429,13 @@ impl<'r> Judge<'r> {
         }
         onward
     }
+}
+
+/// What it costs to look at a claim on so many cards after a followed shuffle, where a step costs 1: the pairs of states of the
+/// shuffle and the claim are about as many as the square of the cards, and each is reached by as many ways.
+fn followed(cards: usize) -> u64 {
+    let cards = cards as u64;
+    cards.saturating_mul(cards).saturating_mul(cards) / 8
 }
 
 fn shortened((part, of): (u128, u128)) -> (u128, u128) {
