@@ -124,11 +124,7 @@ impl<'a> Seat<'a> {
         self.rescuer.judge.allow(MOST_WEIGHED);
         let all = self.size(reach, case, sets);
         if all <= MOST_MOMENTS {
-            let mut parts = self.put_together(reach, case, sets, None)?;
-            if self.rescuer.sampled {
-                without_chance(&mut parts);
-            }
-            return Some(parts);
+            return self.in_whole(reach, case, sets);
         }
         let sampled = std::mem::take(&mut self.rescuer.sampled);
         let mut parts = self.put_together(reach, case, sets, Some(FEW_TABLES))?;
@@ -138,11 +134,20 @@ impl<'a> Seat<'a> {
             self.rescuer.sampled = sampled;
         } else if !all_lost && all <= FAR_TOO_MANY {
             self.rescuer.sampled = sampled;
-            return self.put_together(reach, case, sets, None);
+            return self.in_whole(reach, case, sets);
         } else {
             self.rescuer.sampled = true;
         }
         without_chance(&mut parts);
+        Some(parts)
+    }
+
+    /// The verdicts over all sets and all tables; what only some ways of a shuffle were looked at for has no chance.
+    fn in_whole(&mut self, reach: &Reach, case: &Case, sets: Sets<'_>) -> Option<Vec<Part>> {
+        let mut parts = self.put_together(reach, case, sets, None)?;
+        if self.rescuer.sampled {
+            without_chance(&mut parts);
+        }
         Some(parts)
     }
 
