@@ -52,12 +52,18 @@ pub(in crate::command) struct Kept {
 /// The plans of this logbook, the nearest show first.
 pub(in crate::command) fn kept(logbook: &Logbook) -> Result<Vec<Kept>, LogbookError> {
     // Plans that this version cannot read count as none.
-    let mut plans: Vec<Kept> = logbook
+    let mut plans = logbook
         .remembered(KEY)?
-        .and_then(|text| serde_json::from_str(&text).ok())
-        .unwrap_or_default();
+        .map_or_else(Vec::new, |text| read(&text));
     plans.sort_by_key(|plan| plan.show);
     Ok(plans)
+}
+
+/// Plans from their text. A logbook that knew one show only held its plan by itself.
+fn read(text: &str) -> Vec<Kept> {
+    serde_json::from_str(text)
+        .or_else(|_| serde_json::from_str(text).map(|only| vec![only]))
+        .unwrap_or_default()
 }
 
 /// The plan for the next show from today on, of those that this holds for.
@@ -218,5 +224,28 @@ pub(in crate::command) fn weekday(word: &str) -> Result<usize, String> {
     match known {
         Some(day) => Ok(day.num_days_from_monday() as usize),
         None => Err(format!("the days are {}", WEEKDAYS.join(", "))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// As it was written when a logbook knew one show only; the folder in it is made up.
+    const ALONE: &str = r#"{"show":"2031-05-01","routines":[{"name":"mine","origin":"/home/ann/mine.yaml","title":"Mine"}],"most":20,
+        "weekdays":[true,true,true,true,true,true,true],"off":["2031-04-19"],"at":"18:30:00","spacing":"wide","minutes":15}"#;
+
+    #[test]
+    fn a_plan_kept_when_there_was_one_alone_is_not_lost() {
+        let plans = read(ALONE);
+        let [plan] = plans.as_slice() else {
+            panic!("{plans:?}");
+        };
+        assert_eq!(plan.show.to_string(), "2031-05-01");
+        assert!(plan.holds("mine") && !plan.holds("other"));
+        assert_eq!((plan.most, plan.minutes), (20, 15));
+        assert_eq!(read(&serde_json::to_string(&plans).unwrap()), plans);
+        assert_eq!(read(""), []);
+        assert_eq!(read("{}"), []);
     }
 }
