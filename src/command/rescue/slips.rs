@@ -10,11 +10,10 @@
 //! * `extent`: `all` tables and choices that there can be, or those of so many random `roads`.
 
 use super::kept;
-use super::text::listed;
+use super::text::{listed, step_heading};
 use crate::command::failure::Failure;
 use crate::command::machine::Machine;
 use crate::command::pages::paragraph;
-use crate::drill::heading;
 use crate::logbook::Logbook;
 use crate::proof::Limits;
 use crate::rescue::careful;
@@ -159,17 +158,8 @@ fn text(out: &mut dyn Write, routine: &Routine, told: &[&Told]) -> io::Result<()
             &format!("Looked at on {roads} random roads; there are too many to look at all."),
         )?;
     }
-    let mut rest = told;
-    while let Some(first) = rest.first() {
-        let count = rest.iter().take_while(|one| one.step == first.step).count();
-        let (step, later) = rest.split_at(count);
-        rest = later;
-        let title = routine
-            .find_step(&first.step)
-            .and_then(|at| routine.stop(at))
-            .map_or_else(|| first.step.clone(), |stop| heading(routine, stop));
-        writeln!(out)?;
-        paragraph(out, "", &format!("{title} ({})", first.step))?;
+    for step in told.chunk_by(|one, next| one.step == next.step) {
+        step_heading(out, routine, &step[0].step)?;
         for (effect, words) in [
             (Effect::Fatal, "Fatal: "),
             (Effect::Mendable, "To be mended: "),

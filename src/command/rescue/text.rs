@@ -26,17 +26,8 @@ pub(super) fn tell(
     if told.iter().any(|one| one.often) {
         writeln!(out, "* happens here often.")?;
     }
-    let mut rest = told;
-    while let Some(first) = rest.first() {
-        let count = rest.iter().take_while(|one| one.step == first.step).count();
-        let (step, later) = rest.split_at(count);
-        rest = later;
-        let title = routine
-            .find_step(&first.step)
-            .and_then(|at| routine.stop(at))
-            .map_or_else(|| first.step.clone(), |stop| heading(routine, stop));
-        writeln!(out)?;
-        paragraph(out, "", &format!("{title} ({})", first.step))?;
+    for step in told.chunk_by(|one, next| one.step == next.step) {
+        step_heading(out, routine, &step[0].step)?;
         let (harmless, others): (Vec<&Told>, Vec<&Told>) =
             step.iter().partition(|one| one.lines.is_empty());
         for one in others {
@@ -65,6 +56,16 @@ pub(super) fn tell(
         Some(cut) => cut_short(out, cut),
         None => Ok(()),
     }
+}
+
+/// Begins a step: how it is called, and its id.
+pub(super) fn step_heading(out: &mut dyn Write, routine: &Routine, id: &str) -> io::Result<()> {
+    let title = routine
+        .find_step(id)
+        .and_then(|at| routine.stop(at))
+        .map_or_else(|| id.to_owned(), |stop| heading(routine, stop));
+    writeln!(out)?;
+    paragraph(out, "", &format!("{title} ({id})"))
 }
 
 /// Why not all was decided.

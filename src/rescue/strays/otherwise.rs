@@ -19,43 +19,28 @@ pub(super) enum Otherwise {
 
 /// Does the first act that can be done otherwise so; whether there was one.
 pub(super) fn first(laid: &Layout, acts: &mut [Act], how: Otherwise) -> bool {
-    for act in acts {
-        let inside = match act {
-            Act::Repeat { acts, .. } => first(laid, acts, how),
-            Act::When {
-                then, otherwise, ..
-            } => first(laid, then, how) || first(laid, otherwise, how),
-            Act::Cut { .. }
-            | Act::Block { .. }
-            | Act::Deal { .. }
-            | Act::Gather { .. }
-            | Act::DownUnder { .. }
-            | Act::Klondike(_)
-            | Act::Monge { .. }
-            | Act::Faro { .. }
-            | Act::InverseFaro { .. }
-            | Act::Riffle { .. }
-            | Act::Overhand { .. }
-            | Act::Turn { .. }
-            | Act::TurnEach { .. }
-            | Act::Reverse(_)
-            | Act::Take { .. }
-            | Act::Put { .. }
-            | Act::Swap { .. }
-            | Act::Spell { .. }
-            | Act::Chain(_) => false,
-        };
-        if inside {
-            return true;
-        }
-        if let Some(other) = otherwise(laid, act, how) {
-            *act = other;
-            return true;
-        }
-    }
-    false
+    acts.iter_mut().any(|act| one(laid, act, how))
 }
 
+fn one(laid: &Layout, act: &mut Act, how: Otherwise) -> bool {
+    if let Act::Repeat { acts, .. } = act {
+        return first(laid, acts, how);
+    }
+    if let Act::When {
+        then, otherwise, ..
+    } = act
+    {
+        return first(laid, then, how) || first(laid, otherwise, how);
+    }
+    let other = otherwise(laid, act, how);
+    let found = other.is_some();
+    if let Some(other) = other {
+        *act = other;
+    }
+    found
+}
+
+/// What an act becomes where it, and nothing inside it, is done otherwise.
 fn otherwise(laid: &Layout, act: &Act, how: Otherwise) -> Option<Act> {
     let more = match how {
         Otherwise::More => Some("+ 1"),
