@@ -1,9 +1,9 @@
 //! What a slip does to the rest of the road: harmless, mendable or fatal, for every step and every slip that can be made there.
 
 use super::got::Got;
+use super::kind::SlipKind;
 use super::search::{MOST_STEPS, Slip};
 use super::state::{Case, Chance, State};
-use super::wrong::SlipKind;
 use crate::roads::{Choices, domain, pass, sample, unknown_start};
 use crate::routine::{Routine, StopIndex, Value, World};
 use rayon::prelude::*;

@@ -11,6 +11,7 @@ mod consequences;
 mod count;
 mod got;
 mod hands;
+mod kind;
 mod mix;
 mod pairs;
 mod prior;
@@ -23,10 +24,11 @@ pub use consequences::{Consequence, Effect, Judging, Looked, Reach, consequences
 pub use count::CardFault;
 pub use got::{Found, Got, GotFault, Held, Seen};
 pub use hands::Doing;
+pub use kind::SlipKind;
 pub use prior::weight;
 pub use search::{Explanation, MOST_STEPS, Pairs, Report, Slip, end_piles, explain, untold};
 pub use state::Case;
 pub use words::{
     card_words, careful_words, deed_words, explanation_words, kind_words, slip_words, step_title,
 };
-pub use wrong::{Instead, SlipKind, Wrong, drops, instead};
+pub use wrong::{Instead, Wrong, drops, instead};

@@ -1,9 +1,9 @@
 //! Two slips on one road: looked for in the order of how likely the first is, until the time is up.
 
 use super::hands::Made;
+use super::kind::SlipKind;
 use super::search::{Slip, Walk};
 use super::state::{Case, Chance, State};
-use super::wrong::SlipKind;
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::sync::atomic::{AtomicBool, Ordering};

@@ -6,7 +6,7 @@
 //! Only their ratios matter. A kind that can happen in several ways at one moment (any of twenty cards may fall) shares its weight
 //! among them, so that what has many ways does not count for more.
 
-use super::wrong::SlipKind;
+use super::kind::SlipKind;
 
 /// The weight of a kind of slip at one moment.
 #[must_use]

@@ -6,10 +6,11 @@
 
 use super::count::{CardFault, card_faults};
 use super::hands::Doing;
+use super::kind::SlipKind;
 use super::pairs::pairs;
 use super::prior::weight;
 use super::state::{Case, Chance, State, Stuck};
-use super::wrong::{SlipKind, Wrong};
+use super::wrong::Wrong;
 use crate::cards::Card;
 use crate::routine::{ForkKind, Scene, Seen, StopIndex};
 use crate::table::PileId;

@@ -2,9 +2,10 @@
 
 use super::got::{Got, Held, Seen};
 use super::hands::{Doing, Hands, Made, Moment};
+use super::kind::SlipKind;
 use super::mix::{Mix, lies};
 use super::prior::weight;
-use super::wrong::{Instead, SlipKind, Wrong, drops, instead};
+use super::wrong::{Instead, Wrong, drops, instead};
 use crate::cards::Card;
 use crate::handling::Move;
 use crate::roads::{Choices, domain, pass_by_hand};

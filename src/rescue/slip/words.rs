@@ -2,9 +2,10 @@
 
 use super::count::CardFault;
 use super::hands::Doing;
+use super::kind::SlipKind;
 use super::prior::weight;
 use super::search::{Explanation, Slip};
-use super::wrong::{SlipKind, Wrong};
+use super::wrong::Wrong;
 use crate::handling::{End, Halves, Move, Over, Weave};
 use crate::routine::{Routine, Stop};
 use crate::table::PileId;
