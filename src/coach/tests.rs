@@ -356,7 +356,7 @@ fn no_reason_and_no_measure_of_sureness_speaks_the_model_s_words() {
         Why::Weak(40),
         Why::Ripe(95),
         Why::WholeRun,
-        Why::Branch("n=3".to_owned()),
+        Why::Branch("how many went ashore: 3".to_owned()),
         Why::Lot,
     ]
     .map(|why| why.words())

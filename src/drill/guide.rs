@@ -37,7 +37,7 @@ pub enum Why {
     Ripe(u8),
     /// The road is a whole run: every step is asked about.
     WholeRun,
-    /// The road has a choice that was never practised, as `--choose` takes it.
+    /// The road has a choice that was never practised: what it is about, and which.
     Branch(String),
     /// By lot: there is nothing to go by, or a seed was given.
     Lot,

@@ -3,6 +3,7 @@
 use super::guide::{Guide, ROADS_LOOKED_AT, Topic, Why, asked_about, drawn, whole_run, with_luck};
 use super::prompt::{DrillFault, Plan};
 use super::question::{Drill, Kind, Question};
+use super::say::choices_in_words;
 use super::session::{Phase, Session};
 use super::walk::{Walk, first_walk};
 use crate::roads::{Draw, choice_label};
@@ -16,14 +17,10 @@ pub(super) struct Guided {
     guide: Guide,
     /// How often each topic was asked in this session.
     asked: BTreeMap<Topic, u32>,
-    /// Whether to ask after so many stops of this road.
-    asks: Vec<bool>,
     /// Whether this road is a whole run.
     whole: bool,
-    /// A branch of this road that was never practised.
+    /// A branch of this road that was never practised, in words.
     branch: Option<String>,
-    /// Whether a step of this road was passed without a question.
-    pub passed: bool,
 }
 
 impl Session {
@@ -36,10 +33,8 @@ impl Session {
         let mut guided = Guided {
             guide,
             asked: BTreeMap::new(),
-            asks: Vec::new(),
             whole: false,
             branch: None,
-            passed: false,
         };
         let seed = session.plan.seed;
         session.walk = guided.road(&session.routine, &session.plan, seed, (1, false))?;
@@ -61,20 +56,15 @@ impl Session {
     pub(super) fn following_road(&mut self, number: u32) -> Result<Walk, DrillFault> {
         let whole = whole_run(self.roads + 1);
         let seed = self.walk.road.seed.wrapping_add(1);
-        match &mut self.guided {
-            Some(guided) => guided.road(&self.routine, &self.plan, seed, (number, whole)),
-            None => first_walk(&self.routine, &self.plan, seed, number),
-        }
-    }
-
-    /// Whether a new question may come at this moment.
-    pub(super) fn asks_here(&mut self) -> bool {
-        let Some(guided) = &mut self.guided else {
-            return true;
+        let mut walk = match &mut self.guided {
+            Some(guided) => guided.road(&self.routine, &self.plan, seed, (number, whole))?,
+            None => first_walk(&self.routine, &self.plan, seed, number)?,
         };
-        let asks = guided.asks.get(self.walk.done).copied().unwrap_or(true);
-        guided.passed |= !asks;
-        asks
+        // Where a road passed without a question, the next one tries at every step whether there is anything to ask at all.
+        if self.barren > 0 {
+            walk.asks.clear();
+        }
+        Ok(walk)
     }
 
     /// Something new to ask at this moment, and why.
@@ -218,15 +208,12 @@ impl Guided {
             walks.push(walk);
         }
         let mut draw = Draw::for_step(plan.seed, "the next road", number);
-        let walk = walks.swap_remove(drawn(&mut draw, &worths));
+        let mut walk = walks.swap_remove(drawn(&mut draw, &worths));
         self.whole = whole;
         self.branch = self.untried(routine, &walk);
-        self.passed = false;
-        self.asks = if self.whole {
-            Vec::new()
-        } else {
-            self.where_to_ask(routine, plan, &walk, &mut draw)
-        };
+        if !whole {
+            walk.asks = self.where_to_ask(routine, plan, &walk, &mut draw);
+        }
         Ok(walk)
     }
 
@@ -262,8 +249,21 @@ impl Guided {
             .iter()
             .filter_map(|walked| choice_label(routine, walked))
             .collect();
-        self.guide
-            .untried(choices.iter().map(String::as_str))
-            .map(str::to_owned)
+        let untried = self.guide.untried(choices.iter().map(String::as_str))?;
+        let name = |choice: &str| {
+            choice
+                .split(['@', '='])
+                .next()
+                .unwrap_or_default()
+                .to_owned()
+        };
+        // How often it goes round is told by all its visits.
+        let visits: Vec<String> = choices
+            .iter()
+            .filter(|choice| name(choice) == name(untried))
+            .cloned()
+            .collect();
+        let told = choices_in_words(routine, &visits);
+        told.into_iter().next()
     }
 }

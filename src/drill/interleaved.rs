@@ -3,13 +3,13 @@
 //! Each routine has a [`Session`] of its own, and they take turns. What was missed comes back after a few other questions of whichever
 //! routine, so now and then a question of one stands between two steps of another; it says where it looks back to.
 
-use super::guide::{Why, drawn};
+use super::guide::{Why, asked_about, drawn, whole_run, with_luck};
 use super::guided::Guided;
 use super::prompt::{DrillFault, Effect, Event, Plan, Prompt};
-use super::session::{Phase, Session};
+use super::session::{Phase, Session, USUAL_QUESTIONS};
 use super::summary::{Summary, sum_up_together};
 use crate::roads::Draw;
-use crate::routine::Routine;
+use crate::routine::{Millis, Routine};
 use std::sync::Arc;
 
 /// The routine whose turn it was is worth so much of what it would be otherwise.
@@ -23,6 +23,9 @@ const WAITED: f64 = 0.5;
 
 /// A road on which nothing could be asked makes another of the same routine worth so much of what it would be otherwise.
 const NOTHING_ASKED: f64 = 0.3;
+
+/// A turn has at least so many questions before nothing new is asked in it.
+const LEAST_IN_A_TURN: u32 = 3;
 
 /// What a session that takes turns knows of the others.
 #[derive(Debug, Clone, Copy, Default)]
@@ -43,6 +46,8 @@ pub(super) struct Among {
     pub visited: bool,
     /// It has gone on since this was last looked at.
     pub moved: bool,
+    /// The turn has had its share of the session: nothing new is asked on the rest of its road.
+    pub full: bool,
 }
 
 /// A session over one routine or several. Pure, as a [`Session`] is; over one routine it is that session.
@@ -57,6 +62,8 @@ pub struct Interleaved {
     visited: Option<usize>,
     /// Roads begun, of all routines.
     roads: u32,
+    /// Questions answered, of all routines, and time gone by when the turn began.
+    since: (u32, Millis),
     lot: Draw,
     summary: Option<Summary>,
 }
@@ -70,6 +77,7 @@ impl From<Session> for Interleaved {
             in_a_row: 1,
             visited: None,
             roads: 1,
+            since: (0, Millis(0)),
             lot,
             summary: None,
         }
@@ -201,10 +209,12 @@ impl Interleaved {
                 (own, part.closed, part.ready_to_close())
             })
             .collect();
+        let full = self.full();
         for (n, part) in self.parts.iter_mut().enumerate() {
             let Some(among) = &mut part.among else {
                 continue;
             };
+            among.full = full;
             (among.answered, among.closed, among.ready) = (0, 0, 0);
             for (_, (answered, closed, ready)) in
                 counts.iter().enumerate().filter(|(other, _)| *other != n)
@@ -212,6 +222,23 @@ impl Interleaved {
                 among.answered = among.answered.saturating_add(*answered);
                 among.closed += closed;
                 among.ready += ready;
+            }
+        }
+    }
+
+    /// Whether the turn has had its share of the session, in questions or in time. Whoever misses much would otherwise spend all of it
+    /// on one road: what comes back is asked there too.
+    fn full(&self) -> bool {
+        let part = &self.parts[self.turn];
+        let routines = self.parts.len() as u64;
+        let (answered, began) = self.since;
+        let gone = part.so_far.0.saturating_sub(began.0);
+        match (part.plan.questions, part.plan.minutes) {
+            (None, Some(minutes)) => gone * routines >= u64::from(minutes) * 60_000,
+            (questions, _) => {
+                let share = u64::from(questions.unwrap_or(USUAL_QUESTIONS)).div_ceil(routines);
+                let now = self.shown().answered().saturating_sub(answered);
+                u64::from(now) >= share.max(u64::from(LEAST_IN_A_TURN))
             }
         }
     }
@@ -270,6 +297,8 @@ impl Interleaved {
                 };
                 self.turn = next;
                 self.roads = number;
+                let part = &self.parts[next];
+                self.since = (part.answered(), part.so_far);
                 for (n, part) in self.parts.iter_mut().enumerate() {
                     if let Some(among) = &mut part.among {
                         among.waited = if n == next { 0 } else { among.waited + 1 };
@@ -308,9 +337,13 @@ impl Interleaved {
                     * (1.0 + WAITED * f64::from(waited))
             })
             .collect();
-        let others = (0..worths.len()).any(|n| n != self.turn && worths[n] > 0.0);
-        if others && self.in_a_row > 0 {
-            worths[self.turn] *= if self.in_a_row < MOST_IN_A_ROW {
+        let others = |n: &usize| *n != self.turn && worths[*n] > 0.0;
+        let any = (0..worths.len()).any(|n| others(&n));
+        // Nobody has two turns in a row while another has had none.
+        let begun = |n: usize| self.parts[n].among.is_some_and(|among| among.begun);
+        let all_begun = (0..worths.len()).filter(others).all(begun);
+        if any && self.in_a_row > 0 {
+            worths[self.turn] *= if all_begun && self.in_a_row < MOST_IN_A_ROW {
                 SAME_AGAIN
             } else {
                 0.0
@@ -334,7 +367,19 @@ impl Session {
         if let (true, Some(among)) = (ready, &mut self.among) {
             among.waits = false;
             among.begun = true;
+            if self.guided.is_none() && self.barren == 0 && !whole_run(self.roads) {
+                self.thin_out();
+            }
         }
         ready
+    }
+
+    /// Asks at as many steps of this road as a guide would, drawn by lot: the routines are to take turns.
+    fn thin_out(&mut self) {
+        let mut lot = Draw::for_step(self.plan.seed, "where to ask", self.walk.number);
+        let alike: Vec<f64> = (0..=self.walk.road.walked.len())
+            .map(|_| with_luck(&mut lot, 1.0))
+            .collect();
+        self.walk.asks = asked_about(&alike);
     }
 }

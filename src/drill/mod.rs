@@ -51,7 +51,7 @@ pub use marking::{
 };
 pub use prompt::{Answered, Correction, DrillFault, Effect, Event, Line, Plan, Prompt, Tell, Word};
 pub use question::{Drill, Expected, Key, Kind, Question, Spot, Subject, Timed};
-pub use say::heading;
+pub use say::{choices_in_words, heading};
 pub use session::{Session, USUAL_QUESTIONS};
 pub use sighting::seen_in_words;
 pub use spoken::{

@@ -162,6 +162,53 @@ pub(super) fn is_gate(stop: &Stop) -> bool {
         .is_some_and(|fork| matches!(fork.kind, ForkKind::Again { .. }))
 }
 
+/// Choices, each `NAME=VALUE` or `NAME@VISIT=VALUE`, as people say them: what each is about, and what was chosen; of a part that goes
+/// round again, how often it did. As they are where the routine has no such choice.
+#[must_use]
+pub fn choices_in_words(routine: &Routine, choices: &[String]) -> Vec<String> {
+    let name = |choice: &str| {
+        choice
+            .split(['@', '='])
+            .next()
+            .unwrap_or_default()
+            .to_owned()
+    };
+    let mut told = Vec::new();
+    for (n, choice) in choices.iter().enumerate() {
+        let same = |other: &&String| name(other) == name(choice);
+        let Some((what, gate)) = choice_about(routine, &name(choice)) else {
+            told.push(choice.clone());
+            continue;
+        };
+        let (label, chosen) = choice.split_once('=').unwrap_or((choice, ""));
+        if gate {
+            if !choices[..n].iter().any(|other| same(&other)) {
+                let rounds = choices.iter().filter(same).count();
+                let s = if rounds == 1 { "" } else { "s" };
+                told.push(match what {
+                    Some(what) => format!("{what}: {rounds} round{s}"),
+                    None => format!("{rounds} round{s}"),
+                });
+            }
+        } else {
+            let visit = label.split_once('@');
+            let visit = visit.map_or_else(String::new, |(_, visit)| format!(", time {visit}"));
+            told.push(format!("{}{visit}: {chosen}", what.unwrap_or_default()));
+        }
+    }
+    told
+}
+
+/// What the choice of this name is about, and whether it is the one to go round again, which says so by itself.
+fn choice_about(routine: &Routine, name: &str) -> Option<(Option<String>, bool)> {
+    let name = routine.find_name(name)?;
+    let chooses = |stop: &&Stop| stop.fork.as_ref().is_some_and(|fork| fork.name == name);
+    let stop = routine.stops.iter().find(chooses)?;
+    let gate = is_gate(stop);
+    let title = || (!gate).then(|| heading(routine, stop));
+    Some((about(routine, name).or_else(title), gate))
+}
+
 /// A step's title; the question whether to go round again has none of its own.
 pub fn heading(routine: &Routine, stop: &Stop) -> String {
     let own = stop.title.trim();

@@ -268,7 +268,8 @@ impl Session {
             }
         }
         if fresh
-            && self.asks_here()
+            && self.walk.asks_here()
+            && !self.among.is_some_and(|among| among.full)
             && let Some((question, reason)) = self.next_to_ask()
         {
             self.asked_before.insert(question.key.clone());
@@ -318,8 +319,7 @@ impl Session {
     }
 
     fn next_road(&mut self) -> Vec<Effect> {
-        let passed = self.guided.as_ref().is_some_and(|guided| guided.passed);
-        self.barren = if self.walk.questions == 0 && !passed {
+        self.barren = if self.walk.questions == 0 {
             self.barren + 1
         } else {
             0

@@ -24,6 +24,8 @@ pub(super) struct Walk {
     /// Whether the line of the next step was asked for, so that it need not be told.
     pub line_known: bool,
     pub questions: u32,
+    /// Whether to ask after so many stops of it; where that is not said, something is asked.
+    pub asks: Vec<bool>,
     /// Whether knowing has taken in the next stop already.
     ahead: bool,
 }
@@ -40,12 +42,18 @@ impl Walk {
             choices: Vec::new(),
             line_known: false,
             questions: 0,
+            asks: Vec::new(),
             ahead: false,
         }
     }
 
     pub fn next(&self) -> Option<&Walked> {
         self.road.walked.get(self.done)
+    }
+
+    /// Whether a new question may come at this moment.
+    pub fn asks_here(&self) -> bool {
+        self.asks.get(self.done).copied().unwrap_or(true)
     }
 
     /// Takes in the next stop.

@@ -183,3 +183,33 @@ proptest! {
         prop_assert!(asked.contains(&true) && least_asked >= best_passed);
     }
 }
+
+#[test]
+fn a_guided_session_with_nothing_to_ask_ends() {
+    let routine = crate::routine::load(&super::made_up::file(4), "silent", 1).unwrap();
+    let mut routine = Routine::clone(&routine);
+    for stop in &mut routine.stops {
+        stop.say = crate::routine::Template::plain("");
+    }
+    let routine = Arc::new(routine);
+    let guide = guide(&routine, &routine.stops[0].id, 3.0);
+    for seed in 1..=5 {
+        let plan = Plan {
+            drills: vec![Drill::Lines],
+            ..plan(seed)
+        };
+        let mut session = Session::guided(Arc::clone(&routine), plan, guide.clone()).unwrap();
+        let mut roads = BTreeSet::new();
+        let ended = (0..1_000).any(|_| match session.prompt() {
+            Prompt::Tell(tell) => {
+                roads.insert(tell.road);
+                session.update(Event::Go);
+                false
+            }
+            Prompt::Done(summary) => summary.asked == 0,
+            other => panic!("{other:?}"),
+        });
+        // One road as the guide has it, and two on which every step was tried.
+        assert!(ended && roads.len() == 3, "{seed} {roads:?}");
+    }
+}

@@ -17,6 +17,8 @@ const ALL: &[Drill] = &Drill::ASKED;
 struct Evening {
     asked: Vec<(usize, Option<usize>, Question)>,
     roads: Vec<(u32, usize)>,
+    /// How many questions came while each road was walked.
+    on_road: Vec<usize>,
     kept: Vec<Answered>,
     summary: Summary,
 }
@@ -33,6 +35,7 @@ fn evening(mut session: Interleaved, misses: impl Fn(usize, &Question) -> bool) 
     let mut evening = Evening {
         asked: Vec::new(),
         roads: Vec::new(),
+        on_road: Vec::new(),
         kept: Vec::new(),
         summary: Summary::default(),
     };
@@ -41,12 +44,16 @@ fn evening(mut session: Interleaved, misses: impl Fn(usize, &Question) -> bool) 
             Prompt::Tell(tell) => {
                 if evening.roads.last().map(|(road, _)| *road) != Some(tell.road) {
                     evening.roads.push((tell.road, session.turn()));
+                    evening.on_road.push(0);
                 }
                 Event::Go
             }
             Prompt::Correct(_) | Prompt::Line(_) => Event::Go,
             Prompt::Ask(question) => {
                 let routine = Arc::clone(session.routine());
+                if let Some(here) = evening.on_road.last_mut() {
+                    *here += 1;
+                }
                 evening
                     .asked
                     .push((session.turn(), session.visited(), question.clone()));
@@ -142,6 +149,57 @@ fn the_routines_take_turns_a_road_at_a_time_and_share_the_length_of_the_session(
             assert!(choices.starts_with(&question.choices));
         }
     }
+}
+
+#[test]
+fn whoever_misses_everything_goes_by_the_roads_of_all_all_the_same() {
+    let all = [8, 9, 10, 11, 12].map(made_up);
+    for count in [2, 3, 5] {
+        let routines = &all[..count];
+        // A turn has its share of twenty questions. What was missed before may come back on the rest of the road: each miss after six
+        // others at the latest, so no more than six.
+        let most = 20_usize.div_ceil(count) + 6;
+        for seed in 1..=12 {
+            let played = evening(begun(routines, &plan(ALL, 20, seed)), |_, _| true);
+            assert_eq!(played.asked.len(), 20);
+            assert_eq!(played.summary.right, 0);
+            assert!(
+                played.on_road.iter().all(|asked| *asked <= most),
+                "{count} {seed} {:?}",
+                played.on_road
+            );
+            let turns: Vec<usize> = played.roads.iter().map(|(_, turn)| *turn).collect();
+            assert!(turns.len() >= 2 && turns[0] != turns[1], "{seed} {turns:?}");
+            // Of two routines both are asked about, however short the roads of one may be.
+            if count == 2 {
+                let second = |(turn, visited, _): &&(usize, Option<usize>, Question)| {
+                    visited.unwrap_or(*turn) == 1
+                };
+                let second = played.asked.iter().filter(second).count();
+                assert!((3..=17).contains(&second), "{seed} {second}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_turn_has_its_share_of_the_minutes() {
+    let routines = [made_up(8), made_up(9)];
+    let mut plan = plan(ALL, 20, 4);
+    (plan.questions, plan.minutes) = (None, Some(4));
+    let mut session = begun(&routines, &plan);
+    // Half of four minutes is over while the first line is read: nothing new is asked on this road, and something is on the next.
+    session.update(Event::Elapsed(Millis(120_000)));
+    let first = session.turn();
+    for _ in 0..1_000 {
+        match session.prompt() {
+            Prompt::Tell(_) => session.update(Event::Go),
+            Prompt::Ask(_) => break,
+            other => panic!("{other:?}"),
+        };
+    }
+    assert!(matches!(session.prompt(), Prompt::Ask(_)));
+    assert_ne!(session.turn(), first);
 }
 
 #[test]
