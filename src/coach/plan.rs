@@ -9,7 +9,7 @@
 //! The plan chooses the days and the minutes, memory chooses what is practised on them; where they disagree, the plan wins.
 
 use super::memory::Day;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Days left, and which share of them the gap should be.
 const GAPS: [(f64, f64); 3] = [(7.0, 0.40), (30.0, 0.20), (365.0, 0.08)];
@@ -20,6 +20,9 @@ pub const MOST_MINUTES: u32 = 60;
 
 /// After so many minutes the hands want a rest.
 pub const REST_AFTER: u32 = 20;
+
+/// A day with less room than this for a rehearsal is not free.
+const LEAST_ROOM: u32 = 5;
 
 /// How close rehearsals come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -97,6 +100,8 @@ pub struct Season {
     pub weekdays: [bool; 7],
     /// Days that are not.
     pub off: BTreeSet<Day>,
+    /// Minutes of a day on which something is rehearsed for another show: all together stay within [`MOST_MINUTES`].
+    pub taken: BTreeMap<Day, u32>,
     /// The latest day on which it was really rehearsed.
     pub rehearsed: Option<Day>,
 }
@@ -114,6 +119,14 @@ impl Season {
         (self.today..self.show).contains(&day)
             && self.weekdays[weekday(day)]
             && !self.off.contains(&day)
+            && self.room(day) >= LEAST_ROOM
+    }
+
+    /// How many minutes a day has room for, beside what is rehearsed on it for other shows.
+    #[must_use]
+    pub fn room(&self, day: Day) -> u32 {
+        let taken = self.taken.get(&day).copied().unwrap_or(0);
+        MOST_MINUTES.saturating_sub(taken)
     }
 
     /// The days to rehearse on. The last is that of the dress rehearsal: the day before the show, or the last free one before.
@@ -206,6 +219,7 @@ mod tests {
             show: Day(100 + days),
             weekdays: [true; 7],
             off: BTreeSet::new(),
+            taken: BTreeMap::new(),
             rehearsed: None,
         }
     }
@@ -278,6 +292,21 @@ mod tests {
         assert_eq!(weekday(Day(100)), 5);
         season.weekdays[5] = true;
         assert_eq!(from_today(&season, Spacing::Wide), [0, 7, 14]);
+    }
+
+    #[test]
+    fn days_that_other_shows_fill_give_way_too() {
+        let mut season = season(21);
+        // 60 minutes are the most: 56 taken leave four, which is no rehearsal; 55 leave five.
+        season.taken = [(Day(105), 56), (Day(109), 55), (Day(120), 70)].into();
+        assert_eq!(
+            [105, 109, 110, 120].map(|day| season.room(Day(day))),
+            [4, 5, 60, 0]
+        );
+        let days = from_today(&season, Spacing::Wide);
+        assert_eq!(days[..3], [0, 4, 8]);
+        assert_eq!(days.last(), Some(&19));
+        assert!(season.free(Day(109)));
     }
 
     #[test]

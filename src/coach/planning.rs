@@ -81,10 +81,11 @@ fn stints(season: &Season, spacing: Spacing, minutes: u32, running: u32) -> Vec<
         .map(|(n, day)| Stint {
             day,
             minutes: if n == last {
-                minutes.max(running + AFTERWARDS).min(MOST_MINUTES)
+                minutes.max(running + AFTERWARDS)
             } else {
                 minutes
-            },
+            }
+            .min(season.room(day)),
         })
         .collect()
 }

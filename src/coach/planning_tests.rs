@@ -64,6 +64,7 @@ fn wish(days: i32, minutes: u32) -> Wish {
             show: TODAY.plus(days),
             weekdays: [true; 7],
             off: BTreeSet::new(),
+            taken: BTreeMap::new(),
             rehearsed: None,
         },
         minutes,

@@ -125,20 +125,21 @@ impl<'m> Diary<'m> {
     fn planned(&self, name: &str) -> Result<(Option<String>, Option<WholeShow>), LogbookError> {
         let now = self.machine.now();
         let plans = kept(&self.logbook)?;
-        let Some(plan) = next_of(plans, now.date_naive(), |plan| plan.holds(name)) else {
+        let Some(plan) = next_of(&plans, now.date_naive(), |plan| plan.holds(name)) else {
             return Ok((None, None));
         };
         let show = (plan.routines.len() > 1).then(|| WholeShow {
             routines: plan.routines.iter().map(|one| one.name.clone()).collect(),
             minutes: plan.minutes,
         });
-        Ok((plan.next(&self.logbook, now)?, show))
+        Ok((plan.next(&plans, &self.logbook, now)?, show))
     }
 
     /// The routines of the next show that is planned, and the minutes of one day.
     pub fn of_next_show(&self) -> Result<(Vec<Source>, u32), Failure> {
         let today = self.machine.now().date_naive();
-        let Some(plan) = next_of(kept(&self.logbook)?, today, |_| true) else {
+        let plans = kept(&self.logbook)?;
+        let Some(plan) = next_of(&plans, today, |_| true) else {
             return Err(Failure::Wrong(
                 "no show is planned\n  Plan one: allroads plan ROUTINE --show 2031-05-01"
                     .to_owned(),

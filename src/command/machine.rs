@@ -134,8 +134,11 @@ impl Machine {
 
 /// The moment at which the clocks of a zone show this.
 fn shown_at<Z: TimeZone>(zone: &Z, shown: NaiveDateTime) -> DateTime<FixedOffset> {
-    if let Some(found) = zone.from_local_datetime(&shown).earliest() {
-        return found.fixed_offset();
+    // Of two moments that look alike the zone may name either first.
+    let found = || zone.from_local_datetime(&shown);
+    let first = found().earliest().into_iter().chain(found().latest()).min();
+    if let Some(first) = first {
+        return first.fixed_offset();
     }
     // The clock was put forward over it: by the offset of the day before, it comes a little later.
     let offset = shown

@@ -15,7 +15,7 @@ pub(super) fn could_be(path: &Path) -> Result<(), Failure> {
     let name = shown(&path.to_string_lossy());
     if path.is_dir() || path.as_os_str().is_empty() || path.file_name().is_none() {
         return Err(Failure::Wrong(format!(
-            "“{name}” is a folder or no name; name the file to be written, such as page.html"
+            "“{name}” is a folder or no name; name the file to be written"
         )));
     }
     match path.parent() {
@@ -34,13 +34,21 @@ pub(super) fn could_be(path: &Path) -> Result<(), Failure> {
 /// # Errors
 /// When it cannot be written; then what was there before is as it was.
 pub(super) fn page(path: &Path, text: &str, out: &mut dyn Write) -> Result<Outcome, Failure> {
+    whole(path, text)?;
+    writeln!(out, "Written: {}", shown(&path.to_string_lossy()))?;
+    Ok(Outcome::Done)
+}
+
+/// Writes a text. A file of that name is replaced.
+///
+/// # Errors
+/// When it cannot be written; then what was there before is as it was.
+pub(super) fn whole(path: &Path, text: &str) -> Result<(), Failure> {
     could_be(path)?;
     replace(path, text.as_bytes()).map_err(|source| Failure::Unwritable {
         path: path.to_path_buf(),
         source,
-    })?;
-    writeln!(out, "Written: {}", shown(&path.to_string_lossy()))?;
-    Ok(Outcome::Done)
+    })
 }
 
 fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {

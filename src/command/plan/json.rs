@@ -34,6 +34,7 @@ struct DayJson {
     begins: String,
     ends: String,
     minutes: u32,
+    elsewhere: u32,
     dress: bool,
     each: Vec<ShareJson>,
     chance: ChanceJson,
@@ -103,6 +104,7 @@ impl Told<'_> {
                     ends: (*begins + chrono::TimeDelta::minutes(i64::from(day.minutes)))
                         .to_rfc3339(),
                     minutes: day.minutes,
+                    elsewhere: self.elsewhere(day),
                     dress: day.dress,
                     each: names()
                         .zip(&day.shares)

@@ -2,15 +2,17 @@
 //! found to be best. The days themselves are worked out again each time, from what was really rehearsed. Where the files of routines
 //! lie is kept beside them, and belongs to this machine: no export carries it.
 
-use crate::coach::{Season, Spacing};
+use crate::coach::{Day, Season, Spacing};
 use crate::command::coaching::{day, day_of, show_key};
 use crate::command::failure::Failure;
 use crate::command::shipped;
 use crate::command::source::{Source, shown};
 use crate::logbook::{DERIVED, Logbook, LogbookError};
-use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, NaiveTime, Weekday};
+use chrono::{
+    DateTime, Datelike, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Weekday,
+};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Under which name the plans are kept.
 const KEY: &str = "plan";
@@ -47,6 +49,52 @@ pub(in crate::command) struct Kept {
     pub spacing: String,
     /// How long they are.
     pub minutes: u32,
+    /// How long the dress rehearsal is.
+    #[serde(default)]
+    pub dress: u32,
+}
+
+/// A rehearsal for another show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in crate::command) struct Booked {
+    /// The day.
+    pub day: Day,
+    /// When it begins, as the clock shows it.
+    pub from: NaiveDateTime,
+    /// How long it is.
+    pub minutes: u32,
+    /// The show.
+    pub show: NaiveDate,
+}
+
+/// What is rehearsed for the shows before a date, by their plans: they come first, and what is planned for later shows goes by them.
+pub(in crate::command) fn booked(
+    plans: &[Kept],
+    before: NaiveDate,
+    logbook: &Logbook,
+    now: DateTime<FixedOffset>,
+) -> Result<Vec<Booked>, LogbookError> {
+    let mut nearer: Vec<&Kept> = plans
+        .iter()
+        .filter(|plan| (now.date_naive()..before).contains(&plan.show))
+        .collect();
+    nearer.sort_by_key(|plan| plan.show);
+    let mut all: Vec<Booked> = Vec::new();
+    for plan in nearer {
+        let season = plan.season(&all, logbook, now)?;
+        let days = season.days(plan.spacing());
+        let dress = days.last().copied();
+        for day in days {
+            let minutes = plan.minutes_on(&season, day, Some(day) == dress);
+            all.push(Booked {
+                day,
+                from: plan.begins(day, minutes, &all),
+                minutes,
+                show: plan.show,
+            });
+        }
+    }
+    Ok(all)
 }
 
 /// The plans of this logbook, the nearest show first.
@@ -68,13 +116,11 @@ fn read(text: &str) -> Vec<Kept> {
 
 /// The plan for the next show from today on, of those that this holds for.
 pub(in crate::command) fn next_of(
-    plans: Vec<Kept>,
+    plans: &[Kept],
     today: NaiveDate,
     holds: impl Fn(&Kept) -> bool,
-) -> Option<Kept> {
-    plans
-        .into_iter()
-        .find(|plan| plan.show >= today && holds(plan))
+) -> Option<&Kept> {
+    plans.iter().find(|plan| plan.show >= today && holds(plan))
 }
 
 /// Keeps these plans in the place of those before; what is practised until a show aims at it. Routines that are in none of
@@ -146,9 +192,10 @@ impl Kept {
         titles.join(", ")
     }
 
-    /// The days there are, and what was really rehearsed of them.
+    /// The days there are, beside what is booked for nearer shows, and what was really rehearsed of them.
     pub fn season(
         &self,
+        booked: &[Booked],
         logbook: &Logbook,
         now: DateTime<FixedOffset>,
     ) -> Result<Season, LogbookError> {
@@ -156,11 +203,16 @@ impl Kept {
         for one in &self.routines {
             rehearsed = rehearsed.max(logbook.last_rehearsed(&one.name)?.map(day_of));
         }
+        let mut taken: BTreeMap<Day, u32> = BTreeMap::new();
+        for other in booked {
+            *taken.entry(other.day).or_insert(0) += other.minutes;
+        }
         Ok(Season {
             today: day_of(now),
             show: day(self.show),
             weekdays: self.weekdays,
             off: self.off.iter().copied().map(day).collect(),
+            taken,
             rehearsed,
         })
     }
@@ -170,19 +222,51 @@ impl Kept {
         Spacing::from_word(&self.spacing).unwrap_or(Spacing::Wide)
     }
 
+    /// How long the rehearsal of a day is.
+    fn minutes_on(&self, season: &Season, day: Day, dress: bool) -> u32 {
+        let minutes = if dress {
+            self.minutes.max(self.dress)
+        } else {
+            self.minutes
+        };
+        minutes.min(season.room(day))
+    }
+
+    /// When the rehearsal of a day begins, as the clock shows it: at the time wished for, or after those for other shows that are
+    /// in its way.
+    pub fn begins(&self, day: Day, minutes: u32, booked: &[Booked]) -> NaiveDateTime {
+        let long = |minutes: u32| TimeDelta::minutes(minutes.into());
+        let mut from = date(day).and_time(self.at);
+        let mut there: Vec<&Booked> = booked.iter().filter(|other| other.day == day).collect();
+        there.sort_by_key(|other| other.from);
+        for other in there {
+            let until = other.from + long(other.minutes);
+            if other.from < from + long(minutes) && from < until {
+                from = until;
+            }
+        }
+        from
+    }
+
     /// What comes next by it, in a sentence's worth of words: "Thursday 25 March, 20 minutes; the show is on Friday 2 April";
-    /// none once the show is over.
+    /// none once the show is over, or written down.
     pub fn next(
         &self,
+        plans: &[Self],
         logbook: &Logbook,
         now: DateTime<FixedOffset>,
     ) -> Result<Option<String>, LogbookError> {
-        let season = self.season(logbook, now)?;
+        let season = self.season(&booked(plans, self.show, logbook, now)?, logbook, now)?;
         if season.show < season.today {
             return Ok(None);
         }
         if season.show == season.today {
-            return Ok(Some("the show is today".to_owned()));
+            let mut over = false;
+            for one in &self.routines {
+                let nights = logbook.nights(&one.name)?;
+                over |= nights.iter().any(|night| night.date == self.show);
+            }
+            return Ok((!over).then(|| "the show is today".to_owned()));
         }
         let today = now.date_naive();
         let show = spoken(self.show, today);
@@ -194,7 +278,7 @@ impl Kept {
         let what = if days.len() == 1 {
             "dress rehearsal".to_owned()
         } else {
-            format!("{} minutes", self.minutes)
+            format!("{} minutes", self.minutes_on(&season, *next, false))
         };
         Ok(Some(format!("{when}, {what}; the show is {show}")))
     }

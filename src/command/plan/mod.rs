@@ -8,13 +8,14 @@ use super::coaching::{self, Coached, day_of};
 use super::failure::{Failure, Outcome};
 use super::machine::Machine;
 use super::source::{Source, shown};
+use super::written;
 use crate::coach::{Events, MOST_MINUTES, Part, Plan, PlannedDay, Wish};
 use crate::logbook::Logbook;
 use crate::paper::calendar::{Entry, calendar};
 use crate::routine::{Routine, StepId};
-use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime};
+use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime, TimeDelta};
 use clap::Args;
-use kept::{Kept, Planned, date};
+use kept::{Booked, Kept, Planned, date};
 use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -33,16 +34,16 @@ pub struct PlanArgs {
     #[arg(value_name = "ROUTINE")]
     pub routines: Vec<String>,
     /// The day of the show: 2031-05-01
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day_named)]
     pub show: Option<NaiveDate>,
     /// The most minutes on one day (20); more than 60 are never planned
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    #[arg(long, value_name = "N", value_parser = minutes, allow_negative_numbers = true)]
     pub minutes_per_day: Option<u32>,
     /// The days of the week that are free for it: mon,wed,sat (all)
     #[arg(long, value_name = "DAYS", value_delimiter = ',', value_parser = kept::weekday)]
     pub days: Vec<usize>,
     /// A day that is not free; may be given several times
-    #[arg(long, value_name = "DATE", value_delimiter = ',')]
+    #[arg(long, value_name = "DATE", value_delimiter = ',', value_parser = day_named)]
     pub off: Vec<NaiveDate>,
     /// When rehearsals begin, for the calendar (19:00)
     #[arg(long, value_name = "TIME", value_parser = time_of_day)]
@@ -56,6 +57,20 @@ pub struct PlanArgs {
     /// Print JSON
     #[arg(long)]
     pub json: bool,
+}
+
+/// A day, as options take it.
+pub(super) fn day_named(text: &str) -> Result<NaiveDate, String> {
+    text.trim()
+        .parse()
+        .map_err(|_| "a day that there is, is needed, such as 2031-05-01".to_owned())
+}
+
+fn minutes(text: &str) -> Result<u32, String> {
+    match text.trim().parse() {
+        Ok(number) if number > 0 => Ok(number),
+        Ok(_) | Err(_) => Err("a number of minutes is needed, such as 20".to_owned()),
+    }
 }
 
 fn time_of_day(text: &str) -> Result<NaiveTime, String> {
@@ -85,6 +100,8 @@ struct Told<'a> {
     now: DateTime<FixedOffset>,
     /// When each day's rehearsal begins.
     begins: Vec<DateTime<FixedOffset>>,
+    /// What is rehearsed on the same days for shows before.
+    booked: &'a [Booked],
     /// The most minutes that were asked for, where that is more than is ever planned.
     too_long: Option<u32>,
 }
@@ -95,6 +112,10 @@ pub(super) fn run(
     machine: &Machine,
     out: &mut dyn Write,
 ) -> Result<Outcome, Failure> {
+    // A path that can be no calendar is told before anything is planned.
+    if let Some(path) = &args.ics {
+        written::could_be(path)?;
+    }
     let mut logbook = machine.logbook()?;
     let before = kept::kept(&logbook)?;
     let now = machine.now();
@@ -123,13 +144,15 @@ pub(super) fn run(
             met: &act.coached.met,
         })
         .collect();
+    let booked = kept::booked(&others, wanted.show, &logbook, now)?;
     let wish = Wish {
-        season: wanted.season(&logbook, now)?,
+        season: wanted.season(&booked, &logbook, now)?,
         minutes: wanted.most,
     };
     let plan = crate::coach::plan(&wish, &parts, SEED)?;
     wanted.spacing = plan.spacing.word().to_owned();
     wanted.minutes = plan.minutes;
+    wanted.dress = plan.days.last().map_or(0, |day| day.minutes);
     let plans: Vec<Kept> = others.iter().chain([&wanted]).cloned().collect();
     kept::keep(&mut logbook, &before, &plans)?;
     let told = Told {
@@ -144,15 +167,21 @@ pub(super) fn run(
         begins: plan
             .days
             .iter()
-            .map(|one| machine.at(date(one.day).and_time(wanted.at)))
+            .map(|one| {
+                let begins = machine.at(wanted.begins(one.day, one.minutes, &booked));
+                // What should have begun today already begins soon.
+                if one.day == wish.season.today {
+                    begins.max(soon(now))
+                } else {
+                    begins
+                }
+            })
             .collect(),
+        booked: &booked,
         too_long: args.minutes_per_day.filter(|most| *most > MOST_MINUTES),
     };
     if let Some(path) = &args.ics {
-        std::fs::write(path, told.calendar()).map_err(|source| Failure::Unwritable {
-            path: path.clone(),
-            source,
-        })?;
+        written::whole(path, &told.calendar())?;
     }
     if args.json {
         serde_json::to_writer(&mut *out, &told.json()).map_err(io::Error::from)?;
@@ -168,6 +197,16 @@ pub(super) fn run(
         }
     }
     Ok(Outcome::Done)
+}
+
+/// The next full quarter of an hour.
+fn soon(now: DateTime<FixedOffset>) -> DateTime<FixedOffset> {
+    const QUARTER: i64 = 15 * 60;
+    let over = now.timestamp().rem_euclid(QUARTER);
+    let wait = if over == 0 { 0 } else { QUARTER - over };
+    // Full seconds: what lies behind the last one is left out.
+    let second = TimeDelta::nanoseconds(now.timestamp_subsec_nanos().into());
+    now - second + TimeDelta::seconds(wait)
 }
 
 fn forget(
@@ -260,6 +299,7 @@ fn wanted(
             at: NaiveTime::from_hms_opt(19, 0, 0).unwrap_or_default(),
             spacing: String::new(),
             minutes: USUAL_MINUTES,
+            dress: 0,
         };
         (plan, on(show).map(|plan| plan.show))
     };
@@ -361,7 +401,7 @@ impl Told<'_> {
             let minutes = if several {
                 format!("{} minutes", share.minutes)
             } else {
-                "What is weak then".to_owned()
+                "What is weakest by then".to_owned()
             };
             sentences.push(match titles.as_slice() {
                 [] => format!("{lead}{minutes}."),
@@ -389,6 +429,12 @@ impl Told<'_> {
             "allroads rehearse {} --minutes {minutes}",
             calls.join(" ")
         )]
+    }
+
+    /// Minutes on a day for shows before.
+    fn elsewhere(&self, day: &PlannedDay) -> u32 {
+        let there = self.booked.iter().filter(|other| other.day == day.day);
+        there.map(|other| other.minutes).sum()
     }
 
     fn show_title(&self) -> String {

@@ -1,7 +1,7 @@
 //! A plan in words.
 
 use super::Told;
-use super::kept::{WEEKDAYS, date, spoken};
+use super::kept::{date, spoken};
 use crate::coach::{Chance, ENOUGH_CHANCE, MOST_MINUTES, REST_AFTER, Spacing};
 use crate::command::pages::{counted, paragraph};
 use std::io::{self, Write};
@@ -9,6 +9,17 @@ use std::io::{self, Write};
 /// What is said where a day is long.
 pub(super) const REST: &str =
     "Rest your hands after twenty minutes: put the cards down, shake them out.";
+
+/// The days of the week as they are said, Monday first.
+const DAYS: [&str; 7] = [
+    "Mondays",
+    "Tuesdays",
+    "Wednesdays",
+    "Thursdays",
+    "Fridays",
+    "Saturdays",
+    "Sundays",
+];
 
 /// What is to be done is told for so many days.
 const IN_FULL: usize = 2;
@@ -85,6 +96,7 @@ impl Told<'_> {
             writeln!(out)?;
         }
         self.cautions(out)?;
+        self.beside(out)?;
         for plan in self.others {
             let when = spoken(plan.show, self.today());
             let words = format!(
@@ -99,6 +111,35 @@ impl Told<'_> {
             paragraph(out, "", &words)?;
         }
         Ok(())
+    }
+
+    /// On how many of the days something is rehearsed for another show, and how long they get with it.
+    fn beside(&self, out: &mut dyn Write) -> io::Result<()> {
+        let both: Vec<u32> = self
+            .plan
+            .days
+            .iter()
+            .map(|day| (day.minutes, self.elsewhere(day)))
+            .filter(|(_, elsewhere)| *elsewhere > 0)
+            .map(|(minutes, elsewhere)| minutes + elsewhere)
+            .collect();
+        let Some(most) = both.iter().max() else {
+            return Ok(());
+        };
+        let on = match (both.len(), self.plan.days.len()) {
+            (1, 1) => "That day".to_owned(),
+            (1, _) => "One of these days".to_owned(),
+            (all, days) if all == days => "These days".to_owned(),
+            (some, _) => format!("{some} of these days"),
+        };
+        let is = if both.len() == 1 { "is" } else { "are" };
+        paragraph(
+            out,
+            "",
+            &format!(
+                "{on} {is} also planned for a show before this one: {most} minutes at most, all together."
+            ),
+        )
     }
 
     fn without_days(&self, out: &mut dyn Write) -> io::Result<()> {
@@ -157,12 +198,16 @@ impl Told<'_> {
             )?;
         }
         if !self.kept.weekdays.iter().all(|free| *free) || !self.kept.off.is_empty() {
-            let on: Vec<&str> = WEEKDAYS
+            let on: Vec<&str> = DAYS
                 .into_iter()
                 .zip(self.kept.weekdays)
                 .filter_map(|(word, free)| free.then_some(word))
                 .collect();
-            let mut words = format!("On {}", on.join(", "));
+            let mut words = if on.len() == DAYS.len() {
+                "On every day of the week".to_owned()
+            } else {
+                format!("On {}", on.join(", "))
+            };
             if !self.kept.off.is_empty() {
                 let off: Vec<String> = self
                     .kept
@@ -183,7 +228,7 @@ impl Told<'_> {
                 out,
                 "",
                 &format!(
-                    "{asked} minutes were asked for, {MOST_MINUTES} are planned: more on one day strains the hands, and is kept no better."
+                    "{asked} minutes a day were allowed; more than {MOST_MINUTES} are never planned: they strain the hands, and more is not kept for it."
                 ),
             )?;
         }

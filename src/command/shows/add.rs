@@ -4,6 +4,7 @@ use super::performed::{keep, performance};
 use crate::command::failure::{Failure, Outcome};
 use crate::command::machine::Machine;
 use crate::command::pages::paragraph;
+use crate::command::plan::day_named;
 use crate::command::rehearse::no_step;
 use crate::command::source::{Source, shown};
 use crate::logbook::{Happened, Show};
@@ -23,7 +24,7 @@ pub struct AddArgs {
     #[arg(value_name = "ROUTINE", required = true)]
     pub routines: Vec<String>,
     /// The day, if not today: 2031-05-01
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day_named)]
     pub date: Option<NaiveDate>,
     /// Where
     #[arg(long, value_name = "WORDS")]

@@ -3,10 +3,15 @@
 use crate::command::failure::{Failure, Outcome};
 use crate::command::machine::Machine;
 use crate::command::pages::paragraph;
+use crate::command::shelf::sources;
+use crate::drill::{choices_in_words, heading};
 use crate::logbook::{Happened, KeptShow};
+use crate::routine::Routine;
 use clap::Args;
 use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Write};
+use std::path::Path;
 
 /// So many letters of a show's name are shown: enough to name it by.
 const SHORT: usize = 8;
@@ -38,13 +43,29 @@ pub(super) fn run(
             "No show is written down yet. After the next one: allroads shows add ROUTINE"
         )?;
     }
+    let names = shows.iter().flat_map(|one| &one.show.performed);
+    let names: BTreeSet<&str> = names.map(|one| one.routine.as_str()).collect();
+    let routines: BTreeMap<String, Routine> = sources(Path::new("."))
+        .into_iter()
+        .filter(|source| names.contains(source.name.as_str()))
+        .filter_map(|source| Some((source.name.clone(), source.load(0).ok()?)))
+        .collect();
     for show in &shows {
-        told(show, out)?;
+        told(show, &routines, out)?;
     }
     Ok(Outcome::Done)
 }
 
-fn told(kept: &KeptShow, out: &mut dyn Write) -> io::Result<()> {
+/// A show in words, those of its routines as far as their files are here.
+fn told(
+    kept: &KeptShow,
+    routines: &BTreeMap<String, Routine>,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let titled = |name: &str| {
+        let routine = routines.get(name);
+        routine.map_or_else(|| name.to_owned(), |routine| routine.title.clone())
+    };
     let show = &kept.show;
     let short: String = kept.id.chars().take(SHORT).collect();
     let place = if show.place.is_empty() {
@@ -52,10 +73,10 @@ fn told(kept: &KeptShow, out: &mut dyn Write) -> io::Result<()> {
     } else {
         format!(", {}", show.place)
     };
-    let names: Vec<&str> = show
+    let names: Vec<String> = show
         .performed
         .iter()
-        .map(|one| one.routine.as_str())
+        .map(|one| titled(&one.routine))
         .collect();
     let first = format!("{}  ", show.date);
     paragraph(
@@ -65,15 +86,27 @@ fn told(kept: &KeptShow, out: &mut dyn Write) -> io::Result<()> {
     )?;
     for one in &show.performed {
         let mut parts: Vec<String> = Vec::new();
+        let routine = routines.get(&one.routine);
         if !one.choices.is_empty() {
-            parts.push(format!("they chose {}", one.choices.join(", ")));
+            let choices = match routine {
+                Some(routine) => choices_in_words(routine, &one.choices),
+                None => one.choices.clone(),
+            };
+            parts.push(choices.join(", "));
         }
+        let step = |id: &str| {
+            let titled = |routine: &Routine| {
+                let stop = routine.stop(routine.find_step(id)?)?;
+                Some(format!("“{}”", heading(routine, stop)))
+            };
+            routine.and_then(titled).unwrap_or_else(|| id.to_owned())
+        };
         let happened = |list: &[Happened]| -> Vec<String> {
             list.iter()
                 .map(|one| match (one.step.as_str(), one.what.as_str()) {
-                    (step, "") => step.to_owned(),
+                    (at, "") => step(at),
                     ("", what) => what.to_owned(),
-                    (step, what) => format!("{step} ({what})"),
+                    (at, what) => format!("{} ({what})", step(at)),
                 })
                 .collect()
         };
@@ -86,7 +119,7 @@ fn told(kept: &KeptShow, out: &mut dyn Write) -> io::Result<()> {
             format!("went wrong: {}", happened(&one.slips).join(", "))
         });
         let lead = if show.performed.len() > 1 {
-            format!("{}: ", one.routine)
+            format!("{}: ", titled(&one.routine))
         } else {
             String::new()
         };

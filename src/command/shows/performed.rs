@@ -100,9 +100,9 @@ pub(super) fn keep(
     let plans = kept(logbook)?;
     let performed = |plan: &Kept| show.performed.iter().any(|one| plan.holds(&one.routine));
     let today = now.date_naive();
-    if let Some(next) = next_of(plans.clone(), today, performed)
-        .or_else(|| next_of(plans, today, |_| true))
-        .map(|plan| plan.next(logbook, now))
+    if let Some(next) = next_of(&plans, today, performed)
+        .or_else(|| next_of(&plans, today, |_| true))
+        .map(|plan| plan.next(&plans, logbook, now))
         .transpose()?
         .flatten()
     {
