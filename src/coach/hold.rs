@@ -81,6 +81,21 @@ impl Hold {
             Self::ShowReady => "show-ready",
         }
     }
+
+    /// What the word means, for people: the definition above.
+    #[must_use]
+    pub fn meaning(self) -> &'static str {
+        match self {
+            Self::Untried => "never asked about",
+            Self::Shaky => {
+                "missed the last time, or fewer than three answers, or less than 90 in 100 tomorrow"
+            }
+            Self::Steady => "between shaky and show-ready",
+            Self::ShowReady => {
+                "five answers or more, on two days or more, 98 in 100 on the night, and in time"
+            }
+        }
+    }
 }
 
 #[cfg(test)]

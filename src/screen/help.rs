@@ -6,7 +6,7 @@ use super::state::State;
 use ratatui::style::Style;
 
 /// The furthest that the page can be scrolled.
-pub const LAST_ROW: u16 = 61;
+pub const LAST_ROW: u16 = 65;
 
 /// What the marks mean, and what else a performer should know.
 const WORDS: &[&str] = &[
@@ -43,7 +43,9 @@ pub fn draw(state: &State, row: u16, sheet: &mut Sheet<'_>) {
     }
     lines.push((String::new(), Style::new()));
     let width = usize::from(sheet.width());
-    for words in WORDS {
+    let meanings = super::progress::words::meanings();
+    let (first, rest) = WORDS.split_at(1);
+    for words in first.iter().chain([&meanings.as_str()]).chain(rest) {
         for line in super::sheet::wrap(words, width) {
             lines.push((line, Style::new()));
         }

@@ -1,6 +1,6 @@
 //! A frame from a state: which pane, the foot with its keys, and the last word on looks.
 
-use super::sheet::Sheet;
+use super::sheet::{Sheet, wrap};
 use super::state::{Page, State};
 use super::{after_view, foyer, help, keys, live_view, progress, rehearsal, summary, walk};
 use ratatui::Frame;
@@ -25,17 +25,27 @@ pub fn view(state: &State, frame: &mut Frame<'_>) {
         theme.finish(frame.buffer_mut());
         return;
     }
-    let body = body(area);
+    let mut body = body(area);
+    let notice: Vec<String> = state
+        .notice
+        .as_ref()
+        .map(|notice| wrap(notice, body.width.into()))
+        .unwrap_or_default();
+    // A notice that needs more rows than the one that is kept for it takes them from the pane, at most two.
+    let more = u16::try_from(notice.len().clamp(1, 3) - 1).unwrap_or(0);
+    body.height -= more;
     let cursor = draw_body(state, &mut Sheet::new(frame.buffer_mut(), body, theme));
     let foot = Rect {
-        y: area.height - 2,
-        height: 2,
+        y: area.height - 2 - more,
+        height: 2 + more,
         ..body
     };
     let mut sheet = Sheet::new(frame.buffer_mut(), foot, theme);
-    match &state.notice {
-        Some(notice) => sheet.pieces(&[(notice, theme.here())]),
-        None => sheet.skip(1),
+    for line in notice.iter().take(3) {
+        sheet.pieces(&[(line, theme.here())]);
+    }
+    if notice.is_empty() {
+        sheet.skip(1);
     }
     sheet.pieces(&[(
         &keys::foot(state.place(), usize::from(body.width)),

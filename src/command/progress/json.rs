@@ -70,7 +70,7 @@ fn step(step: &StepProgress) -> Value {
         "sure": match footing.sure {
             Sureness::Thin => "thin",
             Sureness::Some => "some",
-            Sureness::Good => "good",
+            Sureness::Good => "plenty",
         },
         "now": fine(footing.now),
         "show": fine(footing.show),

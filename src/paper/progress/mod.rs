@@ -42,7 +42,12 @@ pub fn all(routines: &[Progress], elsewhere: &[(String, u64)], today: Day) -> St
         });
         contents.push(
             el("section")
-                .with(el("h2").text("Practised, but their files are elsewhere"))
+                .set("aria-labelledby", "elsewhere-h")
+                .with(
+                    el("h2")
+                        .set("id", "elsewhere-h")
+                        .text("Practised, but their files are elsewhere"),
+                )
                 .with(el("ul").each(lines)),
         );
     }
@@ -65,13 +70,7 @@ fn titled(name: &'static str, progress: &Progress, title: &str) -> Element {
 
 /// What the words mean, at the foot of every page.
 fn definitions() -> Element {
-    el("footer").with(
-        el("p").text(
-            "New: never asked about. Shaky: missed the last time, or fewer than three answers, or less than 90 in 100 tomorrow. \
-             Show-ready: five answers or more on two days or more, 98 in 100 on the night, and in time. Steady: between. \
-             A clean run: every step of the road remembered, no slip of the hands.",
-        ),
-    )
+    el("footer").with(el("p").text(format!("{} {}", words::meanings(), words::CLEAN)))
 }
 
 /// The word for how a step is held; what is shaky stands out.

@@ -147,7 +147,7 @@ fn steps(progress: &Progress) -> Element {
         .set("aria-labelledby", "steps-h")
         .with(el("h2").set("id", "steps-h").text("The steps"))
         .with(el("p").class("below").text(format!(
-            "How often an answer would be right {}.",
+            "How many answers in 100 would be right today, and {}.",
             words::night(progress)
         )))
         .with(scrolling(
@@ -158,7 +158,8 @@ fn steps(progress: &Progress) -> Element {
                     ("no.", true),
                     ("step", false),
                     ("held", false),
-                    ("right", false),
+                    ("today", true),
+                    (words::night(progress), false),
                     ("answers", false),
                     ("lately, of the target", false),
                 ]))
@@ -168,6 +169,11 @@ fn steps(progress: &Progress) -> Element {
 
 fn row(progress: &Progress, n: usize, step: &StepProgress) -> Element {
     let footing = &step.footing;
+    let today = if footing.answers > 0 {
+        words::of_a_hundred(footing.now).to_string()
+    } else {
+        "–".to_owned()
+    };
     let right = if footing.answers > 0 {
         el("td")
             .class("nowrap")
@@ -186,6 +192,7 @@ fn row(progress: &Progress, n: usize, step: &StepProgress) -> Element {
                 .with(titled("span", progress, &step.title)),
         )
         .with(el("td").class("nowrap").with(held(footing.hold)))
+        .with(el("td").class("n").text(today))
         .with(right)
         .with(el("td").class("nowrap").text(words::answers(step)))
         .with(el("td").class("nowrap").text(time))

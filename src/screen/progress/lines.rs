@@ -126,6 +126,13 @@ pub fn lines(progress: &Progress, width: usize, theme: Theme) -> Vec<Row> {
     }
     page.skip();
     page.hanging("▸ ", &words::next(progress), theme.strong());
+    page.skip();
+    let quiet = theme.quiet();
+    page.hanging(
+        "",
+        &format!("{} {}", words::meanings(), words::CLEAN),
+        quiet,
+    );
     page.rows
 }
 
@@ -264,8 +271,8 @@ fn dates(weeks: &[WeekProgress]) -> String {
 /// Columns of a step's line: its title, and its bar.
 fn columns(width: usize) -> (usize, usize) {
     let spare = width.saturating_sub(72);
-    let bar = 12 + (spare / 3).min(12);
-    (width.saturating_sub(bar + 37).max(12), bar)
+    let bar = 10 + (spare / 3).min(12);
+    (width.saturating_sub(bar + 41).max(12), bar)
 }
 
 fn steps(progress: &Progress, page: &mut Page) {
@@ -273,7 +280,7 @@ fn steps(progress: &Progress, page: &mut Page) {
     page.heading(
         "The steps",
         &format!(
-            "right answers in 100 {}; answers so far",
+            "right in 100 today › {}; answers so far",
             words::night(progress)
         ),
     );
@@ -282,15 +289,16 @@ fn steps(progress: &Progress, page: &mut Page) {
         let mark = mark(step.footing.hold);
         let asked = step.footing.answers > 0;
         let chance = words::of_a_hundred(step.footing.show);
+        let today = words::of_a_hundred(step.footing.now);
         let filled = if asked {
             (usize::from(chance) * bar / 100).max(1)
         } else {
             0
         };
         let number = if asked {
-            format!(" {chance:>3}  ")
+            format!(" {today:>3} › {chance:<3} ")
         } else {
-            "   –  ".to_owned()
+            "   – › –   ".to_owned()
         };
         let word_style = match step.footing.hold {
             Hold::Shaky => theme.here(),
@@ -340,10 +348,20 @@ fn costs(progress: &Progress, page: &mut Page) {
     }
 }
 
-/// Columns of the words beside a step's times, of its title at least, and of its times.
-const BESIDE: usize = 40;
+/// Columns of a step's title at least, and of its times: where there is no room for so many, they are left out.
 const TITLE: usize = 12;
 const TIMES: std::ops::RangeInclusive<usize> = 6..=16;
+
+/// Columns of a step's title, the longest of which is so wide, and of its times, beside words as wide as this.
+fn beside(width: usize, titles: usize, words: usize) -> (usize, usize) {
+    let room = width.saturating_sub(words + 6);
+    let times = match room.saturating_sub(titles.max(TITLE)) {
+        spare if spare >= *TIMES.start() => spare.min(*TIMES.end()),
+        _ if room >= TITLE + TIMES.start() => *TIMES.start(),
+        _ => 0,
+    };
+    (room.saturating_sub(times), times)
+}
 
 fn times(progress: &Progress, page: &mut Page) {
     let theme = page.theme;
@@ -359,25 +377,34 @@ fn times(progress: &Progress, page: &mut Page) {
         "Times",
         "the latest right answers, lately beside the target, and where they are heading",
     );
-    let spare = page.width.saturating_sub(BESIDE + 2 * TITLE);
-    let wide = spare.clamp(*TIMES.start(), *TIMES.end());
-    let title = page.width.saturating_sub(BESIDE + wide).max(TITLE);
-    for (step, tempo) in timed {
+    let told: Vec<(&StepProgress, &Tempo, String, String)> = timed
+        .into_iter()
+        .map(|(step, tempo)| {
+            let heading = words::heading_for(tempo)
+                .map(|to| format!(" › {}", words::seconds(to)))
+                .unwrap_or_default();
+            (step, tempo, words::pace(tempo), heading)
+        })
+        .collect();
+    let most = told
+        .iter()
+        .map(|(_, _, pace, heading)| pace.width() + heading.width())
+        .max();
+    let titles = told.iter().map(|(step, ..)| step.title.width()).max();
+    let (title, wide) = beside(page.width, titles.unwrap_or(0), most.unwrap_or(0));
+    for (step, tempo, pace, heading) in told {
         let late = if tempo.fits {
             Style::new()
         } else {
             theme.here()
         };
-        let heading = words::heading_for(tempo)
-            .map(|to| format!(" › {}", words::seconds(to)))
-            .unwrap_or_default();
         page.row(&[
             ("  ", Style::new()),
             (&fit(&step.title, title), Style::new()),
             ("  ", Style::new()),
             (&fit(&spark(tempo, wide), wide), theme.road()),
             ("  ", Style::new()),
-            (&words::pace(tempo), late),
+            (&pace, late),
             (&heading, theme.quiet()),
         ]);
     }

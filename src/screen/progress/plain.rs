@@ -52,6 +52,10 @@ pub fn told(progress: &Progress) -> Vec<String> {
     for step in &progress.gone {
         tell("no longer in the routine", &step.0);
     }
+    tell(
+        "meaning",
+        &format!("{} {}", words::meanings(), words::CLEAN),
+    );
     let next = words::next(progress);
     tell("next", next.strip_prefix("Next, ").unwrap_or(&next));
     lines.iter().map(|line| clean(line)).collect()
@@ -86,9 +90,10 @@ fn of_step(progress: &Progress, step: &StepProgress) -> String {
         return format!("{}; {}", step.title, footing.hold.word());
     }
     let mut line = format!(
-        "{}; {}; right {} {}; {}, {}",
+        "{}; {}; right {} today, {} {}; {}, {}",
         step.title,
         footing.hold.word(),
+        words::in_100(footing.now),
         words::in_100(footing.show),
         words::night(progress),
         words::counted(footing.answers.into(), "answer"),

@@ -103,6 +103,22 @@ pub fn night(progress: &Progress) -> &'static str {
     }
 }
 
+/// What is meant by each word for how a step is held.
+#[must_use]
+pub fn meanings() -> String {
+    let sentences: Vec<String> = Hold::ALL
+        .into_iter()
+        .map(|hold| {
+            let (first, rest) = hold.word().split_at(1);
+            format!("{}{rest}: {}.", first.to_uppercase(), hold.meaning())
+        })
+        .collect();
+    sentences.join(" ")
+}
+
+/// What is meant by a clean run.
+pub const CLEAN: &str = "A clean run: every step of the road remembered, and no slip of the hands.";
+
 /// The sentence that matters most.
 #[must_use]
 pub fn headline(progress: &Progress) -> String {
@@ -161,9 +177,15 @@ fn forgetting(own: &Own) -> String {
                 "It goes by how you yourself forget, which foretold your latest {answers} a little better than the usual way."
             )
         }
-        _ => format!(
-            "It goes by the usual way of forgetting: your own was worked out, and foretold your latest {answers} no better."
-        ),
+        _ => {
+            let how = match of_a_hundred(-own.better_by) {
+                0 => "no better".to_owned(),
+                worse => format!("{worse} % worse"),
+            };
+            format!(
+                "It goes by the usual way of forgetting: your own was worked out, and foretold your latest {answers} {how}."
+            )
+        }
     }
 }
 
@@ -330,10 +352,7 @@ pub fn tally(progress: &Progress) -> Vec<(Hold, usize)> {
 #[must_use]
 pub fn next(progress: &Progress) -> String {
     if progress.answers == 0 {
-        return format!(
-            "Next, a first rehearsal: `allroads rehearse {}`.",
-            progress.name
-        );
+        return "Next, a first rehearsal: ten minutes are enough to begin with.".to_owned();
     }
     if let Some((step, _)) = progress.dearest().first() {
         return format!(
@@ -412,6 +431,8 @@ mod tests {
         assert!(told(0.07, true).contains("your latest 140 answers 7 % better"));
         assert!(told(0.001, true).contains("a little better"));
         assert!(told(-0.2, false).contains("the usual way of forgetting"));
+        assert!(told(-0.2, false).contains("your latest 140 answers 20 % worse"));
+        assert!(told(-0.001, false).contains("no better"));
     }
 
     #[test]

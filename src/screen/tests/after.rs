@@ -109,3 +109,16 @@ fn a_choice_that_no_road_offers_is_asked_again_before_anything_is_lost() {
         "{text}"
     );
 }
+
+#[test]
+fn what_is_said_of_a_show_that_was_kept_is_told_to_its_last_word() {
+    let words = "Kept. What went wrong comes back first when you rehearse. Next: today, 20 minutes; the show is Monday 5 April";
+    let mut state = foyer(true);
+    let before = shown(&state, 80, 24);
+    state.notice = Some(words.to_owned());
+    let after = shown(&state, 80, 24);
+    let told: Vec<&str> = after.split_whitespace().collect();
+    assert!(told.join(" ").contains(words), "{after}");
+    // The keys stay where they are.
+    assert_eq!(before.lines().last(), after.lines().last());
+}

@@ -107,6 +107,42 @@ fn every_line_fits_its_width_and_needs_nothing_but_ascii() {
 }
 
 #[test]
+fn the_longest_words_of_a_time_are_told_in_full_beside_it() {
+    use crate::coach::{Curve, Tempo};
+    use crate::drill::{Drill, Kind};
+    let mut slow = progress(8, Some(12));
+    // Ten times of 111.7 s: so goes the curve too.
+    let times = vec![Millis(111_700); 10];
+    for step in &mut slow.steps {
+        step.footing.tempo = Some(Tempo {
+            of: (Drill::Order, Kind::Next),
+            lately: Millis(111_700),
+            usual: Some(Millis(20_000)),
+            target: Some(Millis(118_000)),
+            fits: false,
+            curve: Curve::fit(&times),
+            times: times.clone(),
+        });
+    }
+    let ends = format!(
+        "{} of {}, slow for you › {}",
+        words::seconds(Millis(111_700)),
+        words::seconds(Millis(118_000)),
+        words::seconds(Millis(111_700))
+    );
+    for width in [58, 78, 98, 118] {
+        let rows = lines::lines(&slow, width, COLOUR);
+        let told: Vec<String> = rows
+            .iter()
+            .map(|row| row.iter().map(|(text, _)| text.as_str()).collect())
+            .collect();
+        let whole = told.iter().filter(|row| row.ends_with(&ends)).count();
+        assert_eq!(whole, slow.steps.len(), "{width}: {told:#?}");
+        assert!(told.iter().all(|row| row.width() <= width), "{told:#?}");
+    }
+}
+
+#[test]
 fn a_road_longer_than_the_page_goes_on_below() {
     let mut long = progress(8, Some(12));
     long.steps = long.steps.iter().cycle().take(95).cloned().collect();
