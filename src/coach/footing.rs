@@ -156,11 +156,14 @@ fn step_chance(record: &Record, skills: &[(&Skill, &Held)], on: Day) -> f64 {
         .unwrap_or_else(|| record.first_chance())
 }
 
-/// The chance that each step asked about so far is remembered on a day, in the order of their ids.
+/// The chance that each step asked about so far is remembered on a day, in the order of their ids; only what a clean run asks for counts.
 #[must_use]
 pub(super) fn step_chances(record: &Record, on: Day) -> BTreeMap<StepId, f64> {
     let mut steps: BTreeMap<&StepId, Vec<(&Skill, &Held)>> = BTreeMap::new();
     for (skill, held) in record.skills() {
+        if !skill.drill.in_a_clean_run() {
+            continue;
+        }
         steps.entry(&skill.step).or_default().push((skill, held));
     }
     steps
@@ -169,7 +172,8 @@ pub(super) fn step_chances(record: &Record, on: Day) -> BTreeMap<StepId, f64> {
         .collect()
 }
 
-/// How each step of the routine stands, in its order. Every stop has one, asked about or not.
+/// How each step of the routine stands, in its order. Every stop has one, asked about or not. What is asked when it goes wrong is left
+/// out: it says nothing about a run in which nothing does.
 #[must_use]
 pub fn footings(
     routine: &Routine,
@@ -182,7 +186,7 @@ pub fn footings(
         .stops
         .iter()
         .map(|stop| {
-            let skills: Vec<(&Skill, &Held)> = record.at_step(&stop.id).collect();
+            let skills: Vec<(&Skill, &Held)> = record.needed_at(&stop.id).collect();
             let answers = skills.iter().map(|(_, held)| held.answers).sum();
             let missed = skills.iter().map(|(_, held)| held.missed).sum();
             let tempo = tempo(&skills, stop.target, &usual);

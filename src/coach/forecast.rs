@@ -111,6 +111,7 @@ struct Step<'a> {
 fn each(record: &Record) -> Millis {
     let times: Vec<Millis> = record
         .skills()
+        .filter(|(skill, _)| skill.drill.in_a_clean_run())
         .flat_map(|(_, held)| held.pace.times().iter().copied())
         .collect();
     Millis(median(&times).unwrap_or(USUAL_ANSWER).0 + TELLING.0)
@@ -180,12 +181,12 @@ pub fn forecast(
 /// What is taken to be asked at a step never asked about: the packet, what comes, and its line.
 const NEVER_ASKED: [Drill; 3] = [Drill::Picture, Drill::Order, Drill::Lines];
 
-/// What there is to be asked: every skill known, and what is taken to come at steps never asked about.
+/// What there is to be asked: every skill known that a clean run asks for, and what is taken to come at steps never asked about.
 fn items(steps: &[Step<'_>], record: &Record) -> Vec<Item> {
     let mut items = Vec::new();
     for (n, step) in steps.iter().enumerate() {
         let known = items.len();
-        items.extend(record.at_step(step.id).map(|(skill, held)| Item {
+        items.extend(record.needed_at(step.id).map(|(skill, held)| Item {
             step: n,
             drill: skill.drill,
             trace: Some(held.trace),
@@ -262,7 +263,10 @@ impl<'a> Performer<'a> {
         let worths: Vec<f64> = self
             .items
             .iter()
-            .map(|item| worth_of(self.record, self.ids[item.step], item.trace.as_ref(), aim))
+            .map(|item| {
+                let step = self.ids[item.step];
+                worth_of(self.record, step, item.drill, item.trace.as_ref(), aim)
+            })
             .collect();
         for (item, worth) in self.items.iter().zip(&worths) {
             gains[item.step] += worth;

@@ -3,23 +3,29 @@
 
 use super::memory::{Day, Memory, PARAMETERS, Skill, Trace};
 use super::pace::Pace;
-use super::record::{Held, Lean, Record};
+use super::record::{Bearing, Held, Lean, Record};
 use crate::drill::{Drill, Kind};
 use crate::routine::{Millis, StepId};
 use serde::{Deserialize, Serialize};
 
 /// The form of the text; another number is not read. To be raised also where answers are taken in otherwise than before.
-const FORM: u32 = 2;
+const FORM: u32 = 3;
 
 #[derive(Serialize, Deserialize)]
 struct Kept {
     form: u32,
     memory: Vec<u32>,
     skills: Vec<KeptSkill>,
+    clean: KeptBearing,
+    astray: KeptBearing,
+    answers: u64,
+}
+
+#[derive(Serialize, Deserialize)]
+struct KeptBearing {
     steps: Vec<(String, u64, u64)>,
     all: (u64, u64),
     first: (u32, u32),
-    answers: u64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -73,6 +79,37 @@ impl Lean {
     }
 }
 
+impl Bearing {
+    fn kept(&self) -> KeptBearing {
+        KeptBearing {
+            steps: self
+                .steps
+                .iter()
+                .map(|(step, lean)| {
+                    let (sum, weight) = lean.bits();
+                    (step.to_string(), sum, weight)
+                })
+                .collect(),
+            all: self.all.bits(),
+            first: self.first,
+        }
+    }
+    fn of_kept(kept: KeptBearing) -> Self {
+        Self {
+            steps: kept
+                .steps
+                .into_iter()
+                .map(|(step, sum, weight)| {
+                    let step = StepId(step.as_str().into());
+                    (step, Lean::of_bits((sum, weight)))
+                })
+                .collect(),
+            all: Lean::of_bits(kept.all),
+            first: kept.first,
+        }
+    }
+}
+
 impl Record {
     /// The record as text.
     #[must_use]
@@ -98,16 +135,8 @@ impl Record {
                     times: held.pace.times().iter().map(|time| time.0).collect(),
                 })
                 .collect(),
-            steps: self
-                .steps
-                .iter()
-                .map(|(step, lean)| {
-                    let (sum, weight) = lean.bits();
-                    (step.to_string(), sum, weight)
-                })
-                .collect(),
-            all: self.all.bits(),
-            first: self.first,
+            clean: self.clean.kept(),
+            astray: self.astray.kept(),
             answers: self.answers,
         };
         // Numbers, words and lists always have a form as text.
@@ -143,12 +172,8 @@ impl Record {
             };
             record.skills.insert(skill, held);
         }
-        for (step, sum, weight) in kept.steps {
-            let step = StepId(step.as_str().into());
-            record.steps.insert(step, Lean::of_bits((sum, weight)));
-        }
-        record.all = Lean::of_bits(kept.all);
-        record.first = kept.first;
+        record.clean = Bearing::of_kept(kept.clean);
+        record.astray = Bearing::of_kept(kept.astray);
         record.answers = kept.answers;
         Some(record)
     }

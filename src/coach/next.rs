@@ -3,7 +3,7 @@
 use super::footing::Aim;
 use super::memory::{Day, Skill, Trace};
 use super::record::{Held, Record};
-use crate::drill::{Guide, Topic, Why, Worth};
+use crate::drill::{Drill, Guide, Topic, Why, Worth};
 use crate::roads::Met;
 use crate::routine::StepId;
 use std::collections::BTreeSet;
@@ -27,7 +27,7 @@ fn horizon(aim: Aim) -> Day {
 #[must_use]
 pub fn worth(record: &Record, skill: &Skill, aim: Aim) -> f64 {
     let trace = record.held(skill).map(|held| &held.trace);
-    let once = worth_of(record, &skill.step, trace, aim);
+    let once = worth_of(record, &skill.step, skill.drill, trace, aim);
     let today = record
         .held(skill)
         .filter(|held| held.trace.last >= aim.today)
@@ -36,12 +36,18 @@ pub fn worth(record: &Record, skill: &Skill, aim: Aim) -> f64 {
 }
 
 /// What one answer today is worth where nothing was answered today yet.
-pub(super) fn worth_of(record: &Record, step: &StepId, trace: Option<&Trace>, aim: Aim) -> f64 {
+pub(super) fn worth_of(
+    record: &Record,
+    step: &StepId,
+    drill: Drill,
+    trace: Option<&Trace>,
+    aim: Aim,
+) -> f64 {
     let on = horizon(aim);
     let (gain, chance) = match trace {
         Some(trace) => (
-            record.gain_from(step, trace, aim.today, on),
-            record.chance_of(step, trace, on),
+            record.gain_from(step, drill, trace, (aim.today, on)),
+            record.chance_of(step, drill, trace, on),
         ),
         None => (record.gain_of_new(aim.today, on), record.first_chance()),
     };

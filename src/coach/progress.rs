@@ -140,7 +140,7 @@ impl Progress {
         // Where no road can be walked, everything else is still worth looking at.
         let nights = Nights::met(routine, SEED, practised.met)
             .ok()
-            .filter(|_| record.answers() > 0);
+            .filter(|_| record.tells_of_clean_runs());
         let readiness = nights
             .as_ref()
             .map(|nights| nights.readiness(routine, &night(&footings)));

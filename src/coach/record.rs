@@ -82,15 +82,36 @@ pub(super) fn odds_chance(log_odds: f64) -> f64 {
     1.0 / (1.0 + (-log_odds).exp())
 }
 
-/// All that the answers of one routine say.
-#[derive(Debug, Clone, Default)]
-pub struct Record {
-    pub(super) memory: Memory,
-    pub(super) skills: BTreeMap<Skill, Held>,
+/// How a performer compares with memory alone, in one sort of questions.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Bearing {
     pub(super) steps: BTreeMap<StepId, Lean>,
     pub(super) all: Lean,
     /// First answers ever: right, and all.
     pub(super) first: (u32, u32),
+}
+
+impl Bearing {
+    fn at(&self, step: &StepId) -> Lean {
+        self.steps.get(step).copied().unwrap_or_default()
+    }
+    fn first_chance(&self) -> f64 {
+        (f64::from(self.first.0) + 1.0) / (f64::from(self.first.1) + 2.0)
+    }
+}
+
+/// All that the answers of one routine say.
+///
+/// What somebody who does something odd asks of the performer is kept apart: in a clean run nobody does, so those answers say
+/// nothing about it, neither by themselves nor by what they tell of the performer.
+#[derive(Debug, Clone, Default)]
+pub struct Record {
+    pub(super) memory: Memory,
+    pub(super) skills: BTreeMap<Skill, Held>,
+    /// By all that a clean run asks for.
+    pub(super) clean: Bearing,
+    /// By what is asked when it goes wrong.
+    pub(super) astray: Bearing,
     pub(super) answers: u64,
 }
 
@@ -120,12 +141,14 @@ impl Record {
     }
 
     /// Takes in a performance: each step done on stage, and whether it went right. It counts as an answer, right or wrong, to
-    /// everything that was ever asked there, since all of it was needed at once and nobody helped; a step that went wrong and was
+    /// everything that a clean run asks for there, since all of it was needed at once and nobody helped; a step that went wrong and was
     /// never asked about counts as one that was not known to come. Nobody timed it.
     pub fn perform<'a>(&mut self, day: Day, steps: impl IntoIterator<Item = (&'a StepId, bool)>) {
         for (step, right) in steps {
-            let mut skills: Vec<Skill> =
-                self.at_step(step).map(|(skill, _)| skill.clone()).collect();
+            let mut skills: Vec<Skill> = self
+                .needed_at(step)
+                .map(|(skill, _)| skill.clone())
+                .collect();
             if skills.is_empty() && !right {
                 skills.push(Skill {
                     step: step.clone(),
@@ -141,26 +164,33 @@ impl Record {
 
     fn take_in(&mut self, skill: &Skill, day: Day, right: bool, time: Option<Millis>) {
         let before = self.skills.get(skill);
+        let bearing = if skill.drill.in_a_clean_run() {
+            &mut self.clean
+        } else {
+            &mut self.astray
+        };
         match before {
             Some(held) if day > held.trace.last => {
                 let chance = self.memory.recall(&held.trace, day);
-                let shift = self.all.shift(ALL_SPREAD);
+                let shift = bearing.all.shift(ALL_SPREAD);
                 let shifted = odds_chance(log_odds(chance) + shift);
-                self.steps
+                bearing
+                    .steps
                     .entry(skill.step.clone())
                     .or_default()
                     .add(shifted, right, STEP_FADES);
-                self.all.add(chance, right, ALL_FADES);
+                bearing.all.add(chance, right, ALL_FADES);
             }
             Some(_) => {}
             None => {
-                let chance = self.first_chance();
-                self.steps
+                let chance = bearing.first_chance();
+                bearing
+                    .steps
                     .entry(skill.step.clone())
                     .or_default()
                     .add(chance, right, STEP_FADES);
-                self.first.0 += u32::from(right);
-                self.first.1 += 1;
+                bearing.first.0 += u32::from(right);
+                bearing.first.1 += 1;
             }
         }
         let trace = self
@@ -231,6 +261,29 @@ impl Record {
             .filter(move |(skill, _)| skill.step == *step)
     }
 
+    /// Those among them that a clean run asks for.
+    pub fn needed_at<'a>(
+        &'a self,
+        step: &'a StepId,
+    ) -> impl Iterator<Item = (&'a Skill, &'a Held)> {
+        self.at_step(step)
+            .filter(|(skill, _)| skill.drill.in_a_clean_run())
+    }
+
+    /// Whether anything was answered that a clean run asks for.
+    #[must_use]
+    pub fn tells_of_clean_runs(&self) -> bool {
+        self.skills.keys().any(|skill| skill.drill.in_a_clean_run())
+    }
+
+    fn bearing(&self, drill: Drill) -> &Bearing {
+        if drill.in_a_clean_run() {
+            &self.clean
+        } else {
+            &self.astray
+        }
+    }
+
     /// How a skill is held, if it was ever asked for.
     #[must_use]
     pub fn held(&self, skill: &Skill) -> Option<&Held> {
@@ -242,15 +295,16 @@ impl Record {
     #[must_use]
     pub fn chance(&self, skill: &Skill, on: Day) -> f64 {
         match self.skills.get(skill) {
-            Some(held) => self.chance_of(&skill.step, &held.trace, on),
-            None => self.first_chance(),
+            Some(held) => self.chance_of(&skill.step, skill.drill, &held.trace, on),
+            None => self.bearing(skill.drill).first_chance(),
         }
     }
 
-    /// The chance that a first answer is right: this performer's share so far, with two imagined answers, one right.
+    /// The chance that a first answer is right, of those that a clean run asks for: this performer's share so far, with two imagined
+    /// answers, one right.
     #[must_use]
     pub fn first_chance(&self) -> f64 {
-        (f64::from(self.first.0) + 1.0) / (f64::from(self.first.1) + 2.0)
+        self.clean.first_chance()
     }
 
     /// What one answer today is worth for a later day: by how much it raises the log of the chance there. Below zero where the model
@@ -260,36 +314,44 @@ impl Record {
         let Some(held) = self.skills.get(skill) else {
             return self.gain_of_new(today, later);
         };
-        self.gain_from(&skill.step, &held.trace, today, later)
+        self.gain_from(&skill.step, skill.drill, &held.trace, (today, later))
     }
 
-    /// The same for a trace at a step.
-    pub(super) fn gain_from(&self, step: &StepId, trace: &Trace, today: Day, later: Day) -> f64 {
-        let now = self.chance_of(step, trace, today);
+    /// The same for a trace at a step, of a skill of this drill.
+    pub(super) fn gain_from(
+        &self,
+        step: &StepId,
+        drill: Drill,
+        trace: &Trace,
+        (today, later): (Day, Day),
+    ) -> f64 {
+        let now = self.chance_of(step, drill, trace, today);
         let then = |right| {
             let after = self.memory.after(Some(trace), today, right);
-            self.chance_of(step, &after, later)
+            self.chance_of(step, drill, &after, later)
         };
         let practised = now * then(true) + (1.0 - now) * then(false);
-        (practised / self.chance_of(step, trace, later)).ln()
+        (practised / self.chance_of(step, drill, trace, later)).ln()
     }
 
-    /// By how much this performer is better or worse than memory alone tells, in log odds: throughout, and at one step beside that.
+    /// By how much this performer is better or worse than memory alone tells, in log odds, in what a clean run asks for: throughout,
+    /// and at one step beside that.
     pub(super) fn shifts(&self, step: &StepId) -> (f64, f64) {
-        let lean = self.steps.get(step).copied().unwrap_or_default();
-        (self.all.shift(ALL_SPREAD), lean.shift(STEP_SPREAD))
+        (
+            self.clean.all.shift(ALL_SPREAD),
+            self.clean.at(step).shift(STEP_SPREAD),
+        )
     }
 
     /// How far this performer may throughout be better or worse than the answers tell: the standard deviation of the normal
     /// posterior, in log odds.
     pub(super) fn spread_of_all(&self) -> f64 {
-        self.all.spread(ALL_SPREAD)
+        self.clean.all.spread(ALL_SPREAD)
     }
 
     /// The same for one step beside that.
     pub(super) fn spread_at(&self, step: &StepId) -> f64 {
-        let lean = self.steps.get(step).copied().unwrap_or_default();
-        lean.spread(STEP_SPREAD)
+        self.clean.at(step).spread(STEP_SPREAD)
     }
 
     /// The same for a skill never asked for: left alone, it is taken to be known half as often as first answers are.
@@ -304,13 +366,13 @@ impl Record {
         (practised / (now * UNPRACTISED)).ln()
     }
 
-    /// The chance for a trace at a step.
-    pub(super) fn chance_of(&self, step: &StepId, trace: &Trace, on: Day) -> f64 {
-        let lean = self.steps.get(step).copied().unwrap_or_default();
+    /// The chance for a trace at a step, of a skill of this drill.
+    pub(super) fn chance_of(&self, step: &StepId, drill: Drill, trace: &Trace, on: Day) -> f64 {
+        let bearing = self.bearing(drill);
         odds_chance(
             log_odds(self.memory.recall(trace, on))
-                + self.all.shift(ALL_SPREAD)
-                + lean.shift(STEP_SPREAD),
+                + bearing.all.shift(ALL_SPREAD)
+                + bearing.at(step).shift(STEP_SPREAD),
         )
     }
 }

@@ -381,3 +381,136 @@ fn no_reason_and_no_measure_of_sureness_speaks_the_model_s_words() {
         }
     }
 }
+
+/// Answers of a week to three steps, and the same with misses at what goes wrong among them, before and after.
+fn with_and_without_strays(ids: &[StepId]) -> [Vec<Answer>; 2] {
+    let astray = |n: usize, day: i32| Answer {
+        skill: Skill {
+            step: ids[n % 4].clone(),
+            drill: Drill::Rescue,
+            kind: [Kind::Verdict, Kind::Mend, Kind::Whereabouts][n % 3],
+        },
+        day: Day(day),
+        right: false,
+        time: Millis(60_000),
+    };
+    let (mut without, mut with) = (Vec::new(), Vec::new());
+    for day in 0..8 {
+        with.extend((0..12).map(|n| astray(n, day)));
+        for (n, id) in ids.iter().take(3).enumerate() {
+            let right = (usize::try_from(day).unwrap() + n) % 4 != 0;
+            let answer = answer(&id.0, day, right);
+            without.push(answer.clone());
+            with.push(answer);
+        }
+    }
+    with.extend((0..12).map(|n| astray(n, 9)));
+    [without, with]
+}
+
+#[test]
+fn misses_when_it_goes_wrong_take_nothing_from_a_clean_run_and_are_remembered_by_themselves() {
+    let routine = shipped().remove(0);
+    let ids: Vec<StepId> = routine.stops.iter().map(|stop| stop.id.clone()).collect();
+    let aim = Aim::new(Day(10), Some(Day(12)));
+    let answers = with_and_without_strays(&ids);
+    let progress = |answers: &[Answer]| {
+        let mut record = Record::default();
+        let mut history = History::default();
+        for answer in answers {
+            history.add(&record, answer);
+            record.add(answer);
+        }
+        // A night on which the second step went wrong.
+        let night = [(&ids[0], true), (&ids[1], false), (&ids[4], false)];
+        record.perform(Day(9), night);
+        // What is kept and read again says the same.
+        let record = Record::read(&record.text()).unwrap();
+        let progress = Progress::of(
+            "one",
+            &routine,
+            Practised {
+                record: &record,
+                history: &history,
+                branches: &BTreeSet::new(),
+                events: &BTreeMap::new(),
+                met: &crate::roads::Met::default(),
+                shows: &[],
+                own: None,
+            },
+            aim,
+        );
+        let stint = Stint {
+            day: Day(11),
+            minutes: 10,
+        };
+        let part = Part {
+            routine: &routine,
+            record: &record,
+            events: &BTreeMap::new(),
+            met: &crate::roads::Met::default(),
+        };
+        let forecast = forecast(&part, &[stint], aim, 5, 3).unwrap();
+        (record, progress, forecast)
+    };
+    let [(without, plain, expected), (with, other, found)] =
+        answers.each_ref().map(|answers| progress(answers));
+    assert!(plain.readiness.is_some());
+    assert_eq!(plain.readiness, other.readiness);
+    let footings = |progress: &Progress| -> Vec<Footing> {
+        let steps = progress.steps.iter();
+        steps.map(|step| step.footing.clone()).collect()
+    };
+    assert_eq!(footings(&plain), footings(&other));
+    let chances = |progress: &Progress| -> Vec<Option<f64>> {
+        progress.weeks.iter().map(|week| week.chance).collect()
+    };
+    assert_eq!(chances(&plain), chances(&other));
+    assert!(chances(&plain).iter().any(Option::is_some));
+    assert_eq!(expected, found);
+    assert_eq!(without.first_chance(), with.first_chance());
+    for (skill, held) in without.skills() {
+        assert_eq!(Some(held), with.held(skill));
+    }
+    // They are told, and worth practising, by themselves.
+    let asked = |progress: &Progress| -> u32 {
+        let skills = progress.steps.iter().flat_map(|step| &step.skills);
+        let astray = skills.filter(|skill| skill.drill == Drill::Rescue);
+        astray.map(|skill| skill.missed).sum()
+    };
+    assert_eq!((asked(&plain), asked(&other)), (0, 108));
+    let missed = Skill {
+        step: ids[0].clone(),
+        drill: Drill::Rescue,
+        kind: Kind::Verdict,
+    };
+    assert!(with.chance(&missed, Day(10)) < 0.5);
+    assert_eq!(with.held(&missed).unwrap().trace.last, Day(9));
+    assert!(guide(&with, aim, None).topics.keys().any(|topic| {
+        topic.drill == Drill::Rescue && topic.kind == Kind::Verdict && topic.step == ids[0]
+    }));
+}
+
+#[test]
+fn a_record_of_strays_alone_tells_nothing_of_a_clean_run_and_an_older_text_is_not_read() {
+    let routine = shipped().remove(0);
+    let mut record = Record::default();
+    record.add(&Answer {
+        skill: Skill {
+            step: routine.stops[0].id.clone(),
+            drill: Drill::Rescue,
+            kind: Kind::Mend,
+        },
+        day: Day(0),
+        right: false,
+        time: Millis(9_000),
+    });
+    assert!(!record.tells_of_clean_runs());
+    let aim = Aim::new(Day(1), None);
+    let found = footings(&routine, &record, &BTreeMap::new(), aim);
+    let none = footings(&routine, &Record::default(), &BTreeMap::new(), aim);
+    assert_eq!(found, none);
+    let text = record.text();
+    assert!(Record::read(&text).is_some());
+    assert!(Record::read(&text.replace("\"form\":3", "\"form\":2")).is_none());
+}

@@ -50,6 +50,19 @@ impl Drill {
             Self::Rescue => "rescue",
         }
     }
+    /// Whether what it asks is asked of a performer in a run in which nothing goes wrong.
+    #[must_use]
+    pub fn in_a_clean_run(self) -> bool {
+        match self {
+            Self::Picture
+            | Self::Order
+            | Self::Reckon
+            | Self::Lines
+            | Self::Hands
+            | Self::Dress => true,
+            Self::Rescue => false,
+        }
+    }
     /// The drill with this word.
     #[must_use]
     pub fn from_word(word: &str) -> Option<Self> {

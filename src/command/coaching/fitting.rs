@@ -74,6 +74,10 @@ pub(super) fn refit(logbook: &mut Logbook) -> Result<(), LogbookError> {
         },
     ) in logbook.told_lately(FITTED_TO)?
     {
+        // The chance of a clean run goes by this memory, and in one nothing goes wrong.
+        if !skill.drill.in_a_clean_run() {
+            continue;
+        }
         series
             .entry((routine, skill))
             .or_default()
