@@ -178,10 +178,7 @@ impl Live {
 pub(super) fn performer(shelved: &Shelved) -> Performer {
     Performer {
         helps: helps(shelved),
-        strays: Strays {
-            met: shelved.standing.met.clone(),
-            guide: shelved.standing.guide.clone(),
-        },
+        strays: Strays::new(&shelved.standing.met, shelved.standing.guide.clone()),
     }
 }
 

@@ -27,13 +27,25 @@ const FINE: f64 = 100.0;
 /// What is known of a performer's strays.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Strays {
-    /// How often each was met on stage, by its name.
+    /// How often each was met on stage, by its name as files write it.
     pub met: BTreeMap<String, u32>,
     /// What is worth practising.
     pub guide: Option<Guide>,
 }
 
 impl Strays {
+    /// Of how often each was noted after shows, in words or by its name, and of what is worth practising.
+    #[must_use]
+    pub fn new(noted: &BTreeMap<String, u32>, guide: Option<Guide>) -> Self {
+        let mut met = BTreeMap::new();
+        for (words, times) in noted {
+            let words: Vec<String> = words.split_whitespace().map(str::to_lowercase).collect();
+            let here = met.entry(words.join("-")).or_insert(0_u32);
+            *here = here.saturating_add(*times);
+        }
+        Self { met, guide }
+    }
+
     /// The weight of a case, when its step was asked about so many times in this session.
     pub(in crate::drill) fn weight(&self, ground: &Ground, case: &Case, asked: u32) -> u64 {
         let met = self.met.get(&name_of(ground, case)).copied().unwrap_or(0);

@@ -1,6 +1,7 @@
 //! Whole rehearsals, by performers who know everything and who know nothing.
 
 use super::*;
+use crate::drill::question::Kind;
 
 /// Drives a rehearsal to its end; `answer` gives what is typed.
 fn perform(
@@ -177,6 +178,102 @@ fn the_weight_of_a_stray_is_the_formula_s() {
     });
     assert_eq!(strays.weight(&ground, case("peeks"), 0), 300);
     assert_eq!(strays.weight(&ground, case("peeks"), 1), 90);
+}
+
+#[test]
+fn what_was_noted_after_a_show_counts_whichever_way_it_was_written() {
+    let routine = &shipped()[1];
+    let ground = Ground::new(routine);
+    let lot = Strays::default();
+    let mut own = 0;
+    for case in ground.cases() {
+        let (name, words) = (
+            routine.stray_id(case.stray),
+            routine.stray_in_words(case.stray),
+        );
+        own += usize::from(matches!(case.stray, crate::routine::Stray::Own(_)));
+        // As the notes after a show offer it, as files write it, and with a capital.
+        let capital = words[..1].to_uppercase() + &words[1..];
+        let noted = BTreeMap::from([(words.clone(), 2), (name.to_owned(), 3), (capital, 4)]);
+        // A word alone is its own name, and then the second takes the place of the first.
+        let times = if words == name { 7 } else { 9 };
+        let strays = Strays::new(&noted, None);
+        let once = lot.weight(&ground, case, 0);
+        assert_eq!(
+            strays.weight(&ground, case, 0),
+            (1 + times) * once,
+            "{name}"
+        );
+        assert_eq!(
+            Strays::new(&BTreeMap::new(), None).weight(&ground, case, 0),
+            once
+        );
+    }
+    assert!(own > 0);
+}
+
+/// The strays of so many roads, with the step of each.
+fn drawn(routine: &Arc<Routine>, strays: &Strays, roads: u32) -> Vec<(String, StepId)> {
+    let ground = Ground::new(routine);
+    let plan = plan(&[Drill::Rescue], 4, 17);
+    (1..=roads)
+        .filter_map(|number| {
+            let drawn = draw_road(
+                (routine, &ground),
+                (&plan, strays),
+                number,
+                &BTreeMap::new(),
+            );
+            let case = &ground.cases()[drawn.ok()?.astray.case];
+            let step = routine.stops[case.stop.index()].id.clone();
+            Some((chance::name_of(&ground, case), step))
+        })
+        .collect()
+}
+
+#[test]
+fn strays_come_as_often_as_they_were_met_on_stage_and_as_the_performer_is_shaky_on_them() {
+    const ROADS: u32 = 160;
+    let text = include_str!("../../../../../tests/fixtures/train.yaml");
+    let routine = Arc::new(load(text, "train.yaml", 0).unwrap());
+    let share = |all: &[(String, StepId)], is: &dyn Fn(&(String, StepId)) -> bool| {
+        assert!(all.len() > 140, "{}", all.len());
+        let (some, all) = (all.iter().filter(|one| is(one)).count(), all.len());
+        f64::from(u32::try_from(some).unwrap()) / f64::from(u32::try_from(all).unwrap())
+    };
+    let peeks = |one: &(String, StepId)| one.0 == "peeks";
+    let part = |one: &(String, StepId)| &*one.1.0 == "part";
+    let by_lot = drawn(&routine, &Strays::default(), ROADS);
+    // Met nine times: ten times the weight of the others, of which there are some thirty.
+    let noted = BTreeMap::from([("peeks".to_owned(), 9)]);
+    let met = drawn(&routine, &Strays::new(&noted, None), ROADS);
+    assert!(share(&by_lot, &peeks) < 0.15, "{}", share(&by_lot, &peeks));
+    assert!(share(&met, &peeks) > 0.25, "{}", share(&met, &peeks));
+    // Missed at one step, and known at the other: four times the weight, and a quarter.
+    let mut guide = crate::drill::Guide {
+        fresh: 0.2,
+        ..crate::drill::Guide::default()
+    };
+    for (step, worth) in [("part", 0.8), ("push", 0.05)] {
+        let topic = crate::drill::Topic {
+            step: StepId(step.into()),
+            drill: Drill::Rescue,
+            kind: Kind::Verdict,
+        };
+        let mends = crate::drill::Topic {
+            kind: Kind::Mend,
+            ..topic.clone()
+        };
+        for topic in [topic, mends] {
+            let why = crate::drill::Why::New;
+            guide
+                .topics
+                .insert(topic, crate::drill::Worth { worth, why });
+        }
+    }
+    let shaky = drawn(&routine, &Strays::new(&BTreeMap::new(), Some(guide)), ROADS);
+    let (before, after) = (share(&by_lot, &part), share(&shaky, &part));
+    assert!(after > before + 0.15, "{before} {after}");
 }
 
 #[test]
