@@ -159,17 +159,17 @@ impl Rescue {
             .and_then(|n| usize::try_from(n).ok())
             .and_then(|n| asked.steps.get(n.checked_sub(1)?))
             .map(|(stop, _)| *stop);
-        let named = |stop: &StopIndex| mark_step(&self.routine, *stop, text);
+        let named = |stop: &StopIndex| mark_step(&self.routine, *stop, text) == Some(true);
         let right = match numbered {
             Some(stop) => self.right_here.contains(&stop),
             None if GIVEN_UP.contains(&text.to_lowercase().as_str()) => false,
-            None if text.is_empty() || self.right_here.iter().all(|stop| named(stop).is_none()) => {
+            None if !asked.steps.iter().any(|(stop, _)| named(stop)) => {
                 return vec![SpokenEffect::Unread(format!(
                     "Please type the number of a step, from 1 to {}, or its title; - if you do not know.",
                     asked.steps.len()
                 ))];
             }
-            None => self.right_here.iter().any(|stop| named(stop) == Some(true)),
+            None => self.right_here.iter().any(named),
         };
         let titles: Vec<String> = self
             .right_here
