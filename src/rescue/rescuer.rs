@@ -41,6 +41,8 @@ pub struct Happened {
 /// Gives verdicts on one routine; keeps what it found out for the next question.
 pub struct Rescuer<'g> {
     ground: &'g Ground,
+    /// Where ways of a shuffle are drawn from that are too many to list.
+    seed: u64,
     pub(super) judge: Judge<'g>,
     /// By mend and moment: what comes of the mend, or `None` where it cannot be done.
     mended: FxHashMap<(usize, Moment), Option<Arc<[Moment]>>>,
@@ -57,13 +59,19 @@ impl<'g> Rescuer<'g> {
     #[must_use]
     pub fn new(ground: &'g Ground, follow: bool, limits: &'g Limits<'g>) -> Self {
         let follow = if follow { Follow::All } else { Follow::None };
-        Self::following(ground, follow, limits)
+        Self::following(ground, follow, limits, 0)
     }
 
-    /// The same; some shuffles may be followed and others listed.
-    pub(super) fn following(ground: &'g Ground, follow: Follow, limits: &'g Limits<'g>) -> Self {
+    /// The same; some shuffles may be followed and others listed, and parts are drawn from this seed.
+    pub(super) fn following(
+        ground: &'g Ground,
+        follow: Follow,
+        limits: &'g Limits<'g>,
+        seed: u64,
+    ) -> Self {
         Self {
             ground,
+            seed,
             judge: Judge::new(
                 ground.routine(),
                 &ground.names,
@@ -266,7 +274,7 @@ impl<'g> Rescuer<'g> {
         let Ok(Some(open)) = domain(self.ground.routine(), &world) else {
             return Vec::new();
         };
-        let mut draw = Draw::for_step(0, "stray", 1);
+        let mut draw = Draw::for_step(self.seed, "stray", 1);
         let each = weight.times(&Fraction::of(1, few as u128));
         (0..few)
             .filter_map(|_| {

@@ -78,9 +78,14 @@ pub(super) struct Sets<'a> {
 }
 
 impl<'a> Seat<'a> {
-    pub(super) fn new(ground: &'a Ground, follow: Follow, limits: &'a Limits<'a>) -> Self {
+    pub(super) fn new(
+        ground: &'a Ground,
+        follow: Follow,
+        limits: &'a Limits<'a>,
+        seed: u64,
+    ) -> Self {
         Self {
-            rescuer: Rescuer::following(ground, follow, limits),
+            rescuer: Rescuer::following(ground, follow, limits, seed),
             moments: FxHashMap::default(),
             endings: FxHashMap::default(),
         }

@@ -92,7 +92,7 @@ pub fn rows(ground: &Ground, wanted: Wanted, limits: &Limits<'_>) -> Vec<Row> {
     let mut rows: Vec<Row> = (0..workers)
         .into_par_iter()
         .flat_map_iter(|_| {
-            let mut worker = Worker::new(ground, &reach, limits);
+            let mut worker = Worker::new(ground, &reach, limits, wanted.seed);
             let mut rows = Vec::new();
             loop {
                 let case = next.fetch_add(1, Ordering::Relaxed);
@@ -131,6 +131,7 @@ struct Worker<'a> {
     ground: &'a Ground,
     reach: &'a Reach,
     limits: &'a Limits<'a>,
+    seed: u64,
     following: Seat<'a>,
     /// For strays that shuffle: what they do is listed, what the routine does is followed.
     shuffling: Option<Seat<'a>>,
@@ -139,12 +140,13 @@ struct Worker<'a> {
 }
 
 impl<'a> Worker<'a> {
-    fn new(ground: &'a Ground, reach: &'a Reach, limits: &'a Limits<'a>) -> Self {
+    fn new(ground: &'a Ground, reach: &'a Reach, limits: &'a Limits<'a>, seed: u64) -> Self {
         Self {
             ground,
             reach,
             limits,
-            following: Seat::new(ground, Follow::All, limits),
+            seed,
+            following: Seat::new(ground, Follow::All, limits, seed),
             shuffling: None,
             listing: None,
         }
@@ -191,12 +193,12 @@ impl<'a> Worker<'a> {
     /// A shuffle in a stray is listed, since a look tells more of packets told apart, and is followed only where it can lay down too
     /// many and all of those looked at are safe. All else is followed, and listed where that cannot be.
     fn parts(&mut self, case: &Case, sets: Sets<'_>) -> Option<Vec<Part>> {
-        let (reach, ground, limits) = (self.reach, self.ground, self.limits);
+        let (reach, ground, limits, seed) = (self.reach, self.ground, self.limits, self.seed);
         let parts = if ground.shuffles(case) {
             let follow = Follow::Before(ground.first_added());
             let seat = self
                 .shuffling
-                .get_or_insert_with(|| Seat::new(ground, follow, limits));
+                .get_or_insert_with(|| Seat::new(ground, follow, limits, seed));
             let some = seat.parts(reach, case, sets);
             // What is safe in some ways of the shuffle may be so in all.
             if seat.rescuer.is_partial() && all(&some, |v| *v == Verdict::Safe) {
@@ -215,7 +217,7 @@ impl<'a> Worker<'a> {
         }
         let listing = self
             .listing
-            .get_or_insert_with(|| Seat::new(ground, Follow::None, limits));
+            .get_or_insert_with(|| Seat::new(ground, Follow::None, limits, seed));
         listing.parts(reach, case, sets)
     }
 }
