@@ -61,7 +61,7 @@ fn read(routine: &Routine, piles: &[&str]) -> Got {
 
 /// What is done, what lay there afterwards, of which kind the slip is, and its words. Every packet is laid by hand from the words of the
 /// slip, not by the program.
-const BY_HAND: [(&str, &[&str], SlipKind, &str); 21] = [
+const BY_HAND: [(&str, &[&str], SlipKind, &str); 28] = [
     (
         "      - deal: {from: packet, to: [heap], count: 3}",
         &["packet=4C 5C 6C", "heap=AC 2C 3C"],
@@ -160,6 +160,54 @@ const BY_HAND: [(&str, &[&str], SlipKind, &str); 21] = [
         &["packet=5C 6C", "heap=3C 2C AC 4C"],
         SlipKind::LastAcross,
         "you put the last card on the other side at “The step”",
+    ),
+    (
+        "      - count: {from: packet, to: heap, count: 3}",
+        &["packet=4C 5C 6C", "heap=2C AC 3C"],
+        SlipKind::LastAcross,
+        "you put the last card on the other side at “The step”",
+    ),
+    (
+        // Of five cards 6 2, 5 3, 4 are laid down, the top card of each pair uppermost: 4 3 5 2 6.
+        "      - deal: {from: packet, to: [heap], count: 1}\n      - klondike: packet",
+        &["packet=3C 5C 2C 6C 4C", "heap=AC"],
+        SlipKind::LastAcross,
+        "you put the last card on the other side at “The step”",
+    ),
+    (
+        // As it should be: 3 4 2 5 1 6.
+        "      - klondike: packet",
+        &["packet=4C 3C 5C 2C 6C AC"],
+        SlipKind::UnderOver,
+        "you laid each pair down with its bottom card uppermost at “The step” instead of its top card",
+    ),
+    (
+        // The heap is 3 2 1: 2 over 3, and 1 under both.
+        "      - deal: {from: packet, to: [heap], count: 3}\n      - monge: {pile: packet, second: over}",
+        &["packet=4C 5C 6C", "heap=2C 3C AC"],
+        SlipKind::WrongPile,
+        "you took from “heap” at “The step” instead of from “packet”",
+    ),
+    (
+        // 2 is drawn out of 3 2 1, and lies under the two others.
+        "      - deal: {from: packet, to: [heap], count: 3}\n      - inverse-faro: {pile: packet, top: odds}",
+        &["packet=4C 5C 6C", "heap=3C AC 2C"],
+        SlipKind::WrongPile,
+        "you took from “heap” at “The step” instead of from “packet”",
+    ),
+    (
+        // Of 3 2 1 the 3 goes down, the 2 under, the 1 down.
+        "      - deal: {from: packet, to: [heap], count: 3}\n      - down-under: {pile: packet, to: third, leave: 1}",
+        &["packet=4C 5C 6C", "heap=2C", "third=AC 3C"],
+        SlipKind::WrongPile,
+        "you took from “heap” at “The step” instead of from “packet”",
+    ),
+    (
+        "      - deal: {from: packet, to: [heap], count: 2}\n      - cut: {pile: heap, at: 1}\n      \
+         - gather: {piles: [heap], onto: packet}",
+        &["packet=3C 4C 5C 6C", "heap=nothing", "third=AC 2C"],
+        SlipKind::WrongPile,
+        "you put cards on “third” at “The step” instead of on “packet”",
     ),
     (
         "      - take: {from: packet, at: 3, to: heap}",

@@ -453,6 +453,10 @@ fn own(mv: &Move, wrong: &Wrong) -> Told {
             Over::Over => told("put the second card under the first", "over it"),
             Over::Under => told("put the second card over the first", "under it"),
         },
+        (Wrong::Other, Move::Klondike(_)) => told(
+            "laid each pair down with its bottom card uppermost",
+            "its top card",
+        ),
         (Wrong::Other, Move::Faro(_, weave)) => match weave {
             Weave::In => told("wove them so that the top card stayed", "going second"),
             Weave::Out => told(

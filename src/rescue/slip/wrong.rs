@@ -240,13 +240,14 @@ impl Ways<'_> {
                 leave,
                 first_under,
             } => self.down_under(pile, to, leave, first_under),
-            Move::Klondike(pile) => self.taken_from_others(pile, Move::Klondike),
+            Move::Klondike(pile) => self.klondike(pile),
             Move::Monge(pile, second) => {
                 let other = match second {
                     Over::Over => Over::Under,
                     Over::Under => Over::Over,
                 };
                 self.one(Wrong::Other, SlipKind::UnderOver, Move::Monge(pile, other));
+                self.taken_from_others(pile, |pile| Move::Monge(pile, second));
                 let even = self.table.size(pile).is_multiple_of(2);
                 let last = match (second, even) {
                     (Over::Over, true) | (Over::Under, false) => End::Top,
@@ -260,6 +261,7 @@ impl Ways<'_> {
                     Weave::Out => Weave::In,
                 };
                 self.one(Wrong::Other, SlipKind::InOut, Move::Faro(pile, other));
+                self.taken_from_others(pile, |pile| Move::Faro(pile, weave));
             }
             Move::InverseFaro(pile, halves) => {
                 let other = match halves {
@@ -271,6 +273,7 @@ impl Ways<'_> {
                     SlipKind::InOut,
                     Move::InverseFaro(pile, other),
                 );
+                self.taken_from_others(pile, |pile| Move::InverseFaro(pile, halves));
             }
             // How they fall is the spectators' affair; only cards that drop are looked for after them.
             Move::Riffle { .. } | Move::Overhand(_) => {}
@@ -305,6 +308,24 @@ impl Ways<'_> {
     fn last_across(&mut self, pile: PileId, lies: End) {
         let moves = vec![self.mv.clone(), to_other_end(pile, lies)];
         self.add(Wrong::LastAcross, SlipKind::LastAcross, moves);
+    }
+
+    fn klondike(&mut self, pile: PileId) {
+        self.taken_from_others(pile, Move::Klondike);
+        let n = u16::try_from(self.table.size(pile)).unwrap_or(u16::MAX);
+        let odd = n % 2;
+        // Of each pair the other card uppermost; the middle card of an odd packet lies on top of them.
+        let first = Place(1 + odd);
+        let pairs = (0..n / 2).map(|pair| Move::Swap {
+            pile,
+            a: Place(first.0 + 2 * pair),
+            b: Place(first.0 + 2 * pair + 1),
+        });
+        let moves = std::iter::once(self.mv.clone()).chain(pairs).collect();
+        self.add(Wrong::Other, SlipKind::UnderOver, moves);
+        if odd == 1 {
+            self.last_across(pile, End::Top);
+        }
     }
 
     fn cut(&mut self, pile: PileId, at: u16) {
@@ -360,6 +381,9 @@ impl Ways<'_> {
                 Kept::Reversed => (Wrong::Lifted, SlipKind::Lifted, Kept::Kept),
             };
             self.one(wrong, kind, with(from, take, count, to, put, other));
+            if order == Kept::Reversed {
+                self.last_across(to, put);
+            }
         }
     }
 
@@ -458,6 +482,13 @@ impl Ways<'_> {
                 self.one(Wrong::Forgotten(*forgotten), SlipKind::Gathered, with(rest));
             }
         }
+        for other in self.piles() {
+            if other != onto && !piles.contains(&other) {
+                let piles = piles.to_vec();
+                let mv = Move::Gather { piles, onto: other };
+                self.one(Wrong::To(onto, other), SlipKind::WrongPile, mv);
+            }
+        }
     }
 
     fn down_under(&mut self, pile: PileId, to: PileId, leave: u16, first_under: bool) {
@@ -474,6 +505,12 @@ impl Ways<'_> {
         }
         self.one(Wrong::Other, SlipKind::UnderOver, with(leave, !first_under));
         self.put_on_others(pile, to, |to| Move::DownUnder {
+            pile,
+            to,
+            leave,
+            first_under,
+        });
+        self.taken_from_others(pile, |pile| Move::DownUnder {
             pile,
             to,
             leave,
