@@ -118,7 +118,7 @@ fn dispatch(
         Some(Command::Setup(args)) => setup::run(&args, out),
         Some(Command::Reset(args)) => reset::run(&args, out),
         Some(Command::Progress(args)) => progress::run(&args, machine, out),
-        Some(Command::Sheet(args)) => sheet::run(&args, out),
+        Some(Command::Sheet(args)) => sheet::run(&args, machine, out),
         Some(Command::New(args)) => new::run(&args, out),
         Some(Command::Check(args)) => check::run(&args, out),
         Some(Command::Schema) => schema::run(out),

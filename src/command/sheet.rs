@@ -1,6 +1,10 @@
-//! `sheet`: a routine on one page, to carry.
+//! `sheet`: a routine on one page, to carry. What to do when it goes wrong comes from the table of `rescue`, which is worked out where it is
+//! not kept yet.
 
 use super::failure::{Failure, Outcome};
+use super::machine::Machine;
+use super::pages::paragraph;
+use super::rescue;
 use super::source::Source;
 use super::written;
 use crate::paper::cue_sheet;
@@ -22,8 +26,17 @@ pub struct SheetArgs {
 }
 
 /// Writes it.
-pub(super) fn run(args: &SheetArgs, out: &mut dyn Write) -> Result<Outcome, Failure> {
+pub(super) fn run(
+    args: &SheetArgs,
+    machine: &Machine,
+    out: &mut dyn Write,
+) -> Result<Outcome, Failure> {
     written::could_be(&args.html)?;
     let routine = Source::find(&args.routine)?.load(args.setup)?;
-    written::page(&args.html, &cue_sheet(&routine), out)
+    let (astray, all) = rescue::for_a_sheet(&routine, machine)?;
+    if !all {
+        let missing = "Not every stray was decided in time; the sheet says nothing of the others. `allroads rescue` takes longer.";
+        paragraph(out, "", missing)?;
+    }
+    written::page(&args.html, &cue_sheet(&routine, &astray), out)
 }

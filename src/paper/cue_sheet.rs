@@ -1,10 +1,11 @@
-//! The cue sheet: one page to carry, step by step what is said first and last, what is done, what to know and what to mind.
+//! The cue sheet: one page to carry, step by step what is said first and last, what is done, what to know and what to mind, and in few
+//! words what to do about the strays that are met there. What else may go wrong opens on a screen, and is not printed.
 
 use super::frame::{head, page, scrolling};
 use super::markup::{Element, el};
 use crate::drill::{done_in_words, heading};
 use crate::roads::{Walked, sample, unknown_start};
-use crate::routine::{Blank, ForkKind, NameId, Routine, Stop, Template};
+use crate::routine::{Blank, ForkKind, NameId, Routine, Stop, StopIndex, Stray, Template};
 use crate::screen::progress::words::counted;
 use std::collections::BTreeMap;
 
@@ -15,15 +16,35 @@ const WHOLE: usize = 24;
 const FIRST: usize = 12;
 const LAST: usize = 9;
 
-/// The page.
+/// Something that a spectator may do at a step, and what to do about it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Astray {
+    /// The step.
+    pub stop: StopIndex,
+    /// What they do.
+    pub stray: Stray,
+    /// The same as a sentence.
+    pub happens: String,
+    /// Whether the rest is safe whatever was seen.
+    pub safe: bool,
+    /// What to do, in few words; mends by their numbers ([`mend_number`]).
+    pub brief: String,
+}
+
+/// The number under which the sheet lists a mend: the one that the drill takes.
 #[must_use]
-pub fn cue_sheet(routine: &Routine) -> String {
+pub fn mend_number(mend: usize) -> usize {
+    mend + 1
+}
+
+/// The page. What is not among `astray` is not told.
+#[must_use]
+pub fn cue_sheet(routine: &Routine, astray: &[Astray]) -> String {
     let met = met(routine);
-    let rows = routine
-        .stops
-        .iter()
-        .enumerate()
-        .map(|(n, stop)| row(routine, n, stop, met.get(&n)));
+    let rows = routine.stops.iter().enumerate().map(|(n, stop)| {
+        let here: Vec<&Astray> = astray.iter().filter(|one| one.stop.index() == n).collect();
+        row(routine, (n, stop), met.get(&n), &here)
+    });
     let steps = el("table")
         .class("wide cues")
         .with(head(&[
@@ -44,6 +65,7 @@ pub fn cue_sheet(routine: &Routine) -> String {
             .with(scrolling("The steps", steps)),
     ];
     contents.extend(mends(routine));
+    contents.extend(anything_else(routine, astray));
     page(
         &format!("{}: cue sheet", routine.title),
         vec![el("div").class("sheet").each(contents)],
@@ -121,7 +143,12 @@ fn set_up(routine: &Routine) -> Element {
         .each(note.then(|| el("p").class("quiet").text("\u{2191} lies face up.")))
 }
 
-fn row(routine: &Routine, n: usize, stop: &Stop, walked: Option<&Walked>) -> Element {
+fn row(
+    routine: &Routine,
+    (n, stop): (usize, &Stop),
+    walked: Option<&Walked>,
+    astray: &[&Astray],
+) -> Element {
     let title = el("th")
         .set("scope", "row")
         .with(in_its_language("span", routine).text(format!(
@@ -143,10 +170,11 @@ fn row(routine: &Routine, n: usize, stop: &Stop, walked: Option<&Walked>) -> Ele
     let say_and_do = in_its_language("td", routine)
         .each((!said.is_empty()).then(|| el("p").class("cue").text(format!("“{said}”"))))
         .each((!done.is_empty()).then(|| el("p").text(done.join(" "))));
-    el("tr")
-        .with(title)
-        .with(say_and_do)
-        .with(el("td").each(know(routine, stop)).each(mind(routine, stop)))
+    el("tr").with(title).with(say_and_do).with(
+        el("td")
+            .each(know(routine, stop))
+            .each(mind(routine, stop, astray)),
+    )
 }
 
 /// What a performer must know or work out at a step.
@@ -197,7 +225,7 @@ fn know(routine: &Routine, stop: &Stop) -> Vec<Element> {
 }
 
 /// What may go wrong there.
-fn mind(routine: &Routine, stop: &Stop) -> Vec<Element> {
+fn mind(routine: &Routine, stop: &Stop, astray: &[&Astray]) -> Vec<Element> {
     let mut minded = Vec::new();
     if let Some(caution) = &stop.caution {
         minded.push(
@@ -211,7 +239,20 @@ fn mind(routine: &Routine, stop: &Stop) -> Vec<Element> {
         let strays: Vec<String> = stop
             .strays
             .iter()
-            .map(|stray| routine.stray_in_words(*stray))
+            .map(|stray| {
+                let words = routine.stray_in_words(*stray);
+                let mut briefs: Vec<&str> = Vec::new();
+                for one in astray.iter().filter(|one| one.stray == *stray) {
+                    if !briefs.contains(&one.brief.as_str()) {
+                        briefs.push(&one.brief);
+                    }
+                }
+                if briefs.is_empty() {
+                    words
+                } else {
+                    format!("{words} ({})", briefs.join("; or "))
+                }
+            })
             .collect();
         minded.push(
             el("p")
@@ -227,12 +268,16 @@ fn mends(routine: &Routine) -> Option<Element> {
     if routine.mends.is_empty() {
         return None;
     }
-    let mut mends: Vec<_> = routine.mends.iter().collect();
-    mends.sort_by_key(|mend| mend.rank);
-    let lines = mends.into_iter().map(|mend| {
-        in_its_language("li", routine)
-            .class("cue")
-            .text(format!("“{}”", line(routine, &mend.say)))
+    let mut mends: Vec<_> = routine.mends.iter().enumerate().collect();
+    mends.sort_by_key(|(_, mend)| mend.rank);
+    let lines = mends.into_iter().map(|(n, mend)| {
+        el("li")
+            .with(el("strong").text(format!("{} ", mend_number(n))))
+            .with(
+                in_its_language("span", routine)
+                    .class("cue")
+                    .text(format!("“{}”", line(routine, &mend.say))),
+            )
     });
     Some(
         el("section")
@@ -242,8 +287,48 @@ fn mends(routine: &Routine) -> Option<Element> {
                     .set("id", "mends-h")
                     .text("If it must be set right"),
             )
-            .with(el("ul").each(lines)),
+            .with(el("ul").class("numbered").each(lines)),
     )
+}
+
+/// Everything that is not simply safe, step by step: more than a page holds, so it opens on a screen only.
+fn anything_else(routine: &Routine, astray: &[Astray]) -> Option<Element> {
+    let steps: Vec<Element> = routine
+        .stops
+        .iter()
+        .enumerate()
+        .filter_map(|(n, stop)| {
+            let here: Vec<Element> = astray
+                .iter()
+                .filter(|one| one.stop.index() == n && !one.safe)
+                .map(|one| el("li").text(format!("{} {}.", one.happens, capital(&one.brief))))
+                .collect();
+            (!here.is_empty()).then(|| {
+                let title = format!("{}. {}", n + 1, heading(routine, stop));
+                el("div")
+                    .with(in_its_language("h3", routine).text(title))
+                    .with(el("ul").each(here))
+            })
+        })
+        .collect();
+    (!steps.is_empty()).then(|| {
+        el("section")
+            .class("screen")
+            .set("aria-labelledby", "astray-h")
+            .with(el("h2").set("id", "astray-h").text("When it goes wrong"))
+            .with(
+                el("details")
+                    .with(el("summary").text("What somebody may do at each step, and what then"))
+                    .each(steps),
+            )
+    })
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 /// The words with a full stop, where they do not end a sentence already.

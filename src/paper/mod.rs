@@ -22,7 +22,7 @@ pub mod palette;
 pub mod progress;
 pub mod scale;
 
-pub use cue_sheet::cue_sheet;
+pub use cue_sheet::{Astray, cue_sheet, mend_number};
 
 #[cfg(test)]
 mod tests;

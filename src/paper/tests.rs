@@ -1,8 +1,9 @@
 //! Pages, read back by a plain XML reader.
 
-use super::{cue_sheet, progress};
+use super::{Astray, cue_sheet, progress};
 use crate::coach::Progress;
 use crate::coach::fixtures;
+use crate::routine::{KnownStray, StopIndex, Stray};
 use proptest::prelude::*;
 use roxmltree::{Document, Node};
 use std::collections::BTreeSet;
@@ -146,10 +147,38 @@ fn the_page_says_what_the_progress_says() {
     insta::assert_snapshot!("progress_page", without_style(&page));
 }
 
+/// What may be met at the second step, and what is harmless there.
+fn astray() -> Vec<Astray> {
+    let one = |stray, happens: &str, safe, brief: &str| Astray {
+        stop: StopIndex(1),
+        stray: Stray::Known(stray),
+        happens: happens.to_owned(),
+        safe,
+        brief: brief.to_owned(),
+    };
+    vec![
+        one(
+            KnownStray::CutsAgain,
+            "They cut once more.",
+            false,
+            "with 2 or 4: safe; with 1, 3 or 5: mend 1",
+        ),
+        one(
+            KnownStray::CutsAgain,
+            "They cut the pier once more.",
+            true,
+            "safe",
+        ),
+        one(KnownStray::Peeks, "They look at a card.", true, "safe"),
+        one(KnownStray::Riffles, "They riffle it.", false, "lost"),
+    ]
+}
+
 #[test]
 fn the_cue_sheet_has_every_step_with_what_its_file_says() {
-    let routine = fixtures::routine();
-    let page = cue_sheet(&routine);
+    let mut routine = fixtures::routine();
+    routine.stops[1].strays = vec![Stray::Known(KnownStray::CutsAgain)];
+    let page = cue_sheet(&routine, &astray());
     checked(&page);
     heads_in_order(&page);
     let document = Document::parse(body(&page)).unwrap();
@@ -160,6 +189,10 @@ fn the_cue_sheet_has_every_step_with_what_its_file_says() {
         (0, "Show the faces, then turn the packet face down."),
         (1, "They choose: where the wind blew."),
         (1, "Mind: Complete the cut at once."),
+        (
+            1,
+            "It happens that somebody cuts again (with 2 or 4: safe; with 1, 3 or 5: mend 1; or safe).",
+        ),
         // What hangs on a choice is no number.
         (
             1,
@@ -179,6 +212,10 @@ fn the_cue_sheet_has_every_step_with_what_its_file_says() {
         said.contains("packet, 6 cards, from the top: 7♥ 4♠↑ 9♦ 2♣ K♥ Q♠"),
         "{said}"
     );
+    // What is not listed at the step opens on a screen; what is harmless is not told.
+    let more = text(all(&document, "details").next().unwrap());
+    assert!(more.contains("They riffle it. Lost."), "{more}");
+    assert!(!more.contains("They look at a card."), "{more}");
     insta::assert_snapshot!("cue_sheet", without_style(&page));
 }
 
@@ -186,7 +223,7 @@ fn the_cue_sheet_has_every_step_with_what_its_file_says() {
 fn the_rich_language_of_the_whole_fixture_fits_a_cue_sheet() {
     let text = include_str!("../../tests/fixtures/everything.yaml");
     let routine = crate::routine::load(text, "everything.yaml", 0).unwrap();
-    checked(&cue_sheet(&routine));
+    checked(&cue_sheet(&routine, &[]));
 }
 
 /// The same progress with this text wherever a file has a say.
@@ -219,6 +256,13 @@ proptest! {
     ) {
         prop_assume!(!words.trim().is_empty());
         let progress = named(fixtures::progress(3, Some(9)), &words);
+        let astray = [Astray {
+            stop: StopIndex(0),
+            stray: Stray::Own(0),
+            happens: words.clone(),
+            safe: false,
+            brief: words.clone(),
+        }];
         let mut routine = fixtures::routine();
         routine.title.clone_from(&words);
         routine.principle.clone_from(&words);
@@ -241,7 +285,7 @@ proptest! {
             stop.strays = vec![crate::routine::Stray::Own(0)];
         }
         let both = [
-            cue_sheet(&routine),
+            cue_sheet(&routine, &astray),
             progress::routine(&progress),
             progress::all(&[progress], &[(words, 3)], fixtures::TODAY),
         ];

@@ -3,7 +3,7 @@
 pub use super::act::{Act, Chain, Words};
 use super::claim::Claim;
 use super::expr::Expr;
-use super::stray::{OwnStray, Stray};
+use super::stray::{KnownStray, OwnStray, Stray};
 use super::world::Value;
 use crate::cards::{Card, Lang, Pack, TraitId};
 use crate::table::{PileId, Table};
@@ -172,6 +172,16 @@ impl Routine {
             Stray::Known(known) => known.id(),
             Stray::Own(n) => self.strays.get(usize::from(n)).map_or("", |own| &*own.id.0),
         }
+    }
+    /// The stray that files name so.
+    #[must_use]
+    pub fn find_stray(&self, id: &str) -> Option<Stray> {
+        let known = KnownStray::ALL.into_iter().find(|known| known.id() == id);
+        let own = || {
+            let at = self.strays.iter().position(|own| &*own.id.0 == id)?;
+            u16::try_from(at).ok().map(Stray::Own)
+        };
+        known.map(Stray::Known).or_else(own)
     }
     /// The same for people: "cuts again".
     #[must_use]

@@ -14,6 +14,7 @@ use super::lasting::numbers::seconds;
 use super::lasting::{Cut, Done, once, road};
 use super::machine::Machine;
 use super::source::Source;
+use crate::paper::Astray;
 use crate::proof::Limits;
 use crate::rescue::{Ground, Row, Verdict, Wanted, rows};
 use crate::routine::Routine;
@@ -56,11 +57,15 @@ pub struct RescueArgs {
 struct Told {
     /// The step's id.
     step: String,
+    /// The stray, as files name it.
+    stray: String,
     /// What happens, and whether the step lists it.
     happens: String,
     often: bool,
     /// What to do about it; empty where it is harmless whatever happens.
     lines: Vec<String>,
+    /// The same in few words.
+    brief: String,
     /// Whether it could be decided.
     decided: bool,
     json: String,
@@ -89,21 +94,7 @@ pub(super) fn run(
     if args.slips {
         return own_slips(args, &routine, machine, out);
     }
-    let key = format!("{} {}", kept::key("rescue", &routine), args.seed);
-    let mut logbook = kept::logbook(machine);
-    let known = logbook
-        .as_ref()
-        .and_then(|logbook| kept::recall(logbook, &key));
-    let (told, cut) = match known {
-        Some(told) => (told, None),
-        None => {
-            let (told, cut) = work_out(args, &routine, machine)?;
-            if let (Some(logbook), None) = (&mut logbook, cut) {
-                kept::keep(logbook, &key, &told);
-            }
-            (told, cut)
-        }
-    };
+    let (told, cut) = table(&routine, args.seed, Budget::of(&args.budget), machine)?;
     let whole = cut.is_none();
     let wanted = |told: &&Told| args.step.is_empty() || args.step.contains(&told.step);
     let shown: Vec<&Told> = told.iter().filter(wanted).collect();
@@ -120,6 +111,55 @@ pub(super) fn run(
     } else {
         Outcome::Unfinished
     })
+}
+
+/// The whole table: the one that was kept, or worked out now, and kept where it is whole.
+fn table(
+    routine: &Routine,
+    seed: u64,
+    budget: Budget,
+    machine: &Machine,
+) -> Result<(Vec<Told>, Option<Cut>), Failure> {
+    let key = format!("{} {seed}", kept::key("rescue", routine));
+    let mut logbook = kept::logbook(machine);
+    let known = logbook
+        .as_ref()
+        .and_then(|logbook| kept::recall(logbook, &key));
+    if let Some(told) = known {
+        return Ok((told, None));
+    }
+    let (told, cut) = work_out(routine, seed, budget, machine)?;
+    if let (Some(logbook), None) = (&mut logbook, cut) {
+        kept::keep(logbook, &key, &told);
+    }
+    Ok((told, cut))
+}
+
+/// So long a cue sheet waits for what to do when it goes wrong.
+const SHEET_WAITS: Duration = Duration::from_secs(20);
+
+/// What a cue sheet says of strays, and whether all of them were decided.
+pub(super) fn for_a_sheet(
+    routine: &Routine,
+    machine: &Machine,
+) -> Result<(Vec<Astray>, bool), Failure> {
+    let budget = Budget::of(&[Amount::Time(SHEET_WAITS)]);
+    let (told, _) = table(routine, 0, budget, machine)?;
+    let all = told.iter().all(|one| one.decided);
+    let astray = told
+        .into_iter()
+        .filter(|one| one.decided)
+        .filter_map(|one| {
+            Some(Astray {
+                stop: routine.find_step(&one.step)?,
+                stray: routine.find_stray(&one.stray)?,
+                happens: one.happens,
+                safe: one.lines.is_empty(),
+                brief: one.brief,
+            })
+        })
+        .collect();
+    Ok((astray, all))
 }
 
 fn own_slips(
@@ -168,12 +208,12 @@ fn own_slips(
 }
 
 fn work_out(
-    args: &RescueArgs,
     routine: &Routine,
+    seed: u64,
+    budget: Budget,
     machine: &Machine,
 ) -> Result<(Vec<Told>, Option<Cut>), Failure> {
     let ground = Ground::new(routine);
-    let budget = Budget::of(&args.budget);
     let looked_at = AtomicU64::new(0);
     let of = ground.cases().len();
     let line = |passed: Duration| {
@@ -187,7 +227,7 @@ fn work_out(
         )
     };
     let wanted = Wanted {
-        seed: args.seed,
+        seed,
         ..Wanted::default()
     };
     let Done { got, cut, .. } = once(budget, machine.theme(), line, |stop| {
@@ -216,9 +256,11 @@ fn told(ground: &Ground, routine: &Routine, row: &Row) -> Result<Told, Failure> 
         step: routine
             .stop(case.stop)
             .map_or_else(String::new, |stop| stop.id.0.to_string()),
+        stray: routine.stray_id(case.stray).to_owned(),
         happens: ground.told(case),
         often: case.often,
         lines: text::lines(ground, routine, row),
+        brief: text::brief(routine, row),
         decided: row
             .parts
             .iter()

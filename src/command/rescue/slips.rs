@@ -20,9 +20,9 @@ use crate::rescue::careful;
 use crate::rescue::slip::{
     Consequence, Effect, Looked, Reach, SlipKind, careful_words, deed_words,
 };
-use crate::routine::{Routine, StepId};
+use crate::routine::{Routine, StepId, Value};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{self, Write};
 
 /// How much is looked at.
@@ -87,16 +87,20 @@ fn told(routine: &Routine, one: &Consequence, looked: Looked) -> Result<Told, Fa
         .by_choice
         .iter()
         .filter(|(_, effect)| *effect == one.effect);
-    let choices = worst.map(|(value, _)| value.clone()).collect();
+    let choices: BTreeSet<Value> = worst.map(|(value, _)| value.clone()).collect();
     // Where it is so with every choice, the choice has no say in it.
     let some = one
         .by_choice
         .iter()
         .any(|(_, effect)| *effect != one.effect);
-    let with = if some {
-        format!(" (with {})", listed(routine, &choices))
-    } else {
-        String::new()
+    let shuffled = choices
+        .iter()
+        .any(|value| matches!(value, Value::Weave(_) | Value::Chunks(_)));
+    let with = match (some, shuffled) {
+        (false, _) => String::new(),
+        // Nobody knows how they fell.
+        (true, true) => " (as the cards happen to fall)".to_owned(),
+        (true, false) => format!(" (with {})", listed(routine, &choices)),
     };
     let json = serde_json::to_string(&SlipJson {
         routine: &routine.title,

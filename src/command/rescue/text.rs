@@ -5,6 +5,7 @@ use crate::command::lasting::Cut;
 use crate::command::lasting::numbers::{chance, percent};
 use crate::command::pages::paragraph;
 use crate::drill::heading;
+use crate::paper::mend_number;
 use crate::rescue::{Extent, Ground, Part, Plan, Row, Verdict};
 use crate::roads::Sighted;
 use crate::routine::{Routine, Value};
@@ -28,28 +29,39 @@ pub(super) fn tell(
     }
     for step in told.chunk_by(|one, next| one.step == next.step) {
         step_heading(out, routine, &step[0].step)?;
-        let (harmless, others): (Vec<&Told>, Vec<&Told>) =
-            step.iter().partition(|one| one.lines.is_empty());
-        for one in others {
-            happens(out, one)?;
-            for line in &one.lines {
+        // What comes to the same is told together.
+        let mut groups: Vec<Vec<&Told>> = Vec::new();
+        for one in step {
+            let same = |group: &&mut Vec<&Told>| group.iter().any(|first| first.lines == one.lines);
+            match groups.iter_mut().find(same) {
+                Some(group) => group.push(one),
+                None => groups.push(vec![one]),
+            }
+        }
+        let (harmless, others): (Vec<_>, Vec<_>) = groups
+            .into_iter()
+            .partition(|group| group.iter().all(|one| one.lines.is_empty()));
+        for group in others {
+            if let [one] = group.as_slice() {
+                let mark = if one.often { "   * " } else { "     " };
+                paragraph(out, mark, &one.happens)?;
+            } else {
+                paragraph(out, "     ", &listed_with_marks(&group))?;
+            }
+            for line in group.first().map_or(&[][..], |one| &one.lines) {
                 paragraph(out, "        ", line)?;
             }
         }
-        if all {
-            for one in harmless {
-                happens(out, one)?;
-                paragraph(out, "        ", "Safe.")?;
+        for group in harmless {
+            if all {
+                for one in group {
+                    let mark = if one.often { "   * " } else { "     " };
+                    paragraph(out, mark, &one.happens)?;
+                    paragraph(out, "        ", "Safe.")?;
+                }
+            } else {
+                paragraph(out, "   Safe, go on: ", &listed_with_marks(&group))?;
             }
-        } else if !harmless.is_empty() {
-            let listed: Vec<String> = harmless
-                .iter()
-                .map(|one| {
-                    let mark = if one.often { "* " } else { "" };
-                    format!("{mark}{}", one.happens)
-                })
-                .collect();
-            paragraph(out, "   Safe, go on: ", &listed.join(" "))?;
         }
     }
     match cut {
@@ -83,9 +95,16 @@ pub(super) fn cut_short(out: &mut dyn Write, cut: Cut) -> io::Result<()> {
     )
 }
 
-fn happens(out: &mut dyn Write, one: &Told) -> io::Result<()> {
-    let mark = if one.often { "   * " } else { "     " };
-    paragraph(out, mark, &one.happens)
+/// Everything that may happen, one after the other; what happens often with its mark.
+fn listed_with_marks(group: &[&Told]) -> String {
+    let listed: Vec<String> = group
+        .iter()
+        .map(|one| {
+            let mark = if one.often { "* " } else { "" };
+            format!("{mark}{}", one.happens)
+        })
+        .collect();
+    listed.join(" ")
 }
 
 /// What to do about a stray; nothing where it is safe on all roads.
@@ -96,6 +115,7 @@ pub(super) fn lines(ground: &Ground, routine: &Routine, row: &Row) -> Vec<String
         return Vec::new();
     }
     let alone = row.parts.len() == 1;
+    let mut said = BTreeSet::new();
     let mut lines: Vec<String> = row
         .parts
         .iter()
@@ -103,7 +123,7 @@ pub(super) fn lines(ground: &Ground, routine: &Routine, row: &Row) -> Vec<String
             let line = format!(
                 "{}{}",
                 when(routine, part, alone),
-                to_do(ground, routine, row, part)
+                to_do(ground, routine, (row, part), &mut said)
             );
             let mut letters = line.chars();
             letters.next().map_or_else(String::new, |first| {
@@ -115,6 +135,79 @@ pub(super) fn lines(ground: &Ground, routine: &Routine, row: &Row) -> Vec<String
         lines.push("(Looked at in part; there is too much to look at all of it.)".to_owned());
     }
     lines
+}
+
+/// More letters than this are not few words.
+const FEW: usize = 110;
+
+/// What to do about a stray in few words, mends by their numbers: "with 2, 4 or 6: safe; with 1, 3, 5 or 7: mend 1".
+pub(super) fn brief(routine: &Routine, row: &Row) -> String {
+    let alone = row.parts.len() == 1;
+    let parts: Vec<String> = row
+        .parts
+        .iter()
+        .map(|part| {
+            let to_do = match &part.verdict {
+                Verdict::Safe => "safe".to_owned(),
+                Verdict::Mend(plan) => numbered(routine, plan),
+                Verdict::Out(_) => "it ends otherwise".to_owned(),
+                Verdict::Lost { .. } => "lost".to_owned(),
+                Verdict::Undecided => "not decided".to_owned(),
+            };
+            format!("{}{to_do}", when(routine, part, alone))
+        })
+        .collect();
+    let all = parts.join("; ");
+    if all.chars().count() <= FEW {
+        return all;
+    }
+    // Of much the kinds alone.
+    let mut kinds: Vec<&str> = Vec::new();
+    for part in &row.parts {
+        let kind = match &part.verdict {
+            Verdict::Safe => "safe",
+            Verdict::Mend(_) => "to be mended",
+            Verdict::Out(_) => "with another ending",
+            Verdict::Lost { .. } => "lost",
+            Verdict::Undecided => "not decided",
+        };
+        if !kinds.contains(&kind) {
+            kinds.push(kind);
+        }
+    }
+    match kinds.as_slice() {
+        [one] => (*one).to_owned(),
+        several => format!("it depends: {}", several.join(", or ")),
+    }
+}
+
+/// A plan by the numbers of its mends: "mend 1, then mend 3", "look; if the top card of the packet is red, mend 1; …".
+fn numbered(routine: &Routine, plan: &Plan) -> String {
+    match plan {
+        Plan::Done => "nothing more".to_owned(),
+        Plan::Mend(mend, rest) => {
+            let mend = format!("mend {}", mend_number(*mend));
+            match **rest {
+                Plan::Done => mend,
+                Plan::Mend(..) | Plan::Look(..) => {
+                    format!("{mend}, then {}", numbered(routine, rest))
+                }
+            }
+        }
+        Plan::Look(_, cases) => {
+            let parts: Vec<String> = cases
+                .iter()
+                .map(|(seen_now, then)| {
+                    format!(
+                        "{}, {}",
+                        if_seen(routine, seen_now),
+                        numbered(routine, then)
+                    )
+                })
+                .collect();
+            format!("look; {}", parts.join("; "))
+        }
+    }
 }
 
 /// "with 2, 4 or 6: "
@@ -169,10 +262,16 @@ pub(super) fn listed(routine: &Routine, values: &BTreeSet<Value>) -> String {
     }
 }
 
-fn to_do(ground: &Ground, routine: &Routine, row: &Row, part: &Part) -> String {
+/// `said` are the mends whose words were told already.
+fn to_do(
+    ground: &Ground,
+    routine: &Routine,
+    (row, part): (&Row, &Part),
+    said: &mut BTreeSet<usize>,
+) -> String {
     match &part.verdict {
         Verdict::Safe => "safe, go on.".to_owned(),
-        Verdict::Mend(plan) => in_words(routine, plan),
+        Verdict::Mend(plan) => format!("{}.", in_words(routine, plan, said)),
         Verdict::Out(endings) => {
             let titles: Vec<String> = endings
                 .iter()
@@ -208,23 +307,23 @@ fn lost(ground: &Ground, row: &Row, right: Option<&BigRational>) -> String {
     }
 }
 
-/// A plan as one would tell it.
-fn in_words(routine: &Routine, plan: &Plan) -> String {
+/// A plan as one would tell it; the words of a mend the first time only.
+fn in_words(routine: &Routine, plan: &Plan, said: &mut BTreeSet<usize>) -> String {
     match plan {
-        Plan::Done => "nothing more.".to_owned(),
+        Plan::Done => "nothing more".to_owned(),
         Plan::Mend(mend, rest) => {
-            let said = routine.mends.get(*mend).map_or_else(String::new, |mend| {
-                let words = mend.say.open();
-                if words.is_empty() {
-                    mend.id.0.replace('-', " ")
+            let this = routine.mends.get(*mend).map_or_else(String::new, |own| {
+                let words = own.say.open();
+                if words.is_empty() || !said.insert(*mend) {
+                    own.id.0.to_string()
                 } else {
-                    format!("\u{201c}{words}\u{201d} ({})", mend.id.0)
+                    format!("\u{201c}{words}\u{201d} ({})", own.id.0)
                 }
             });
             match **rest {
-                Plan::Done => said,
+                Plan::Done => this,
                 Plan::Mend(..) | Plan::Look(..) => {
-                    format!("{said}; then {}", in_words(routine, rest))
+                    format!("{this}, then {}", in_words(routine, rest, said))
                 }
             }
         }
@@ -232,17 +331,22 @@ fn in_words(routine: &Routine, plan: &Plan) -> String {
             let parts: Vec<String> = cases
                 .iter()
                 .map(|(seen_now, then)| {
-                    let seen = self::seen(routine, seen_now);
-                    let seen = if seen.is_empty() {
-                        "nothing is to be seen".to_owned()
-                    } else {
-                        seen.join(" and ")
-                    };
-                    format!("if {seen}, {}", in_words(routine, then))
+                    let if_so = if_seen(routine, seen_now);
+                    format!("{if_so}, {}", in_words(routine, then, said))
                 })
                 .collect();
             format!("look first: {}", parts.join("; "))
         }
+    }
+}
+
+/// "if the top card of the packet is red"
+fn if_seen(routine: &Routine, seen_now: &[Option<Sighted>]) -> String {
+    let seen = seen(routine, seen_now);
+    if seen.is_empty() {
+        "if nothing is to be seen".to_owned()
+    } else {
+        format!("if {}", seen.join(" and "))
     }
 }
 
