@@ -372,7 +372,12 @@ fn key_words() -> State {
 }
 
 fn walking() -> State {
-    let mut state = foyer(true);
+    let mut shelf = shelf(true);
+    let careful = "Careful here: there may be no way back if you leave something out, or take the wrong pile.";
+    for one in &mut shelf {
+        one.standing.careful = BTreeMap::from([(StepId("pier".into()), careful.to_owned())]);
+    }
+    let mut state = State::foyer(COLOUR, shelf, Terms::usual(7));
     press(&mut state, "w");
     press(&mut state, "→→");
     state

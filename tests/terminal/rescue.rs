@@ -12,12 +12,21 @@ use std::time::{Duration, Instant};
 /// Eight cards of alternating colours, some dealt off, both parts riffled; the pairs must hold one of each colour.
 const TRAIN: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/fixtures/train.yaml");
 
-/// Not the routine's own mend, which brings the top card to the bottom.
+/// Not the routine's own mend, which brings the top card to the bottom once.
 const OWN_MEND: &str = "bottom to top";
 
-/// Whether every pair holds both colours after any riffle, a cut of so many, and then the bottom card brought to the top or not: all
-/// roads of the fixture, tried one by one.
-fn pairs_hold(cut: usize, mended: bool) -> bool {
+/// Another: any odd number of single cards will do, as the words say.
+const THREE_SINGLES: &str = "top to bottom; top to bottom; top to bottom";
+
+/// What sets nothing right.
+const TWO_SINGLES: &str = "top to bottom; top to bottom";
+
+/// What is luck at best where a cut was odd.
+const NOTHING: &str = "nothing";
+
+/// Whether every pair holds both colours after any riffle, a cut of so many, and then so many single cards more brought from the top to the
+/// bottom: all roads of the fixture, tried one by one.
+fn pairs_hold(cut: usize, singles: usize) -> bool {
     let cards: Vec<bool> = (0..8).map(|n| n % 2 == 0).collect();
     (3..=5).all(|many| {
         // Dealing turns the order round.
@@ -38,9 +47,7 @@ fn pairs_hold(cut: usize, mended: bool) -> bool {
                     })
                     .collect();
                 packet.rotate_left(cut);
-                if mended {
-                    packet.rotate_right(1);
-                }
+                packet.rotate_left(singles);
                 packet.chunks(2).all(|pair| pair[0] != pair[1])
             })
     })
@@ -56,8 +63,8 @@ fn seen_cut(text: &str) -> Option<usize> {
     count.split_whitespace().next()?.parse().ok()
 }
 
-/// Line by line with this seed. What is printed, and what was kept.
-fn in_lines(seed: u64, mute: bool) -> (String, Vec<Value>) {
+/// Line by line with this seed, and this keyed where a cut that was seen is to be mended. What is printed, and what was kept.
+fn in_lines(seed: u64, mute: bool, mend: &str) -> (String, Vec<Value>) {
     let data = tempfile::tempdir().unwrap();
     let mut command = Command::new(env!("CARGO_BIN_EXE_allroads"));
     command
@@ -101,7 +108,7 @@ fn in_lines(seed: u64, mute: bool) -> (String, Vec<Value>) {
             cut = seen_cut(&format!("prompter: {here}"));
             cut.map_or("-", verdict)
         } else if asked.starts_with("what makes it safe?") {
-            if cut.is_some() { OWN_MEND } else { "-" }
+            if cut.is_some() { mend } else { "-" }
         } else if asked.starts_with("where do you go on?") {
             "-"
         } else {
@@ -116,14 +123,27 @@ fn in_lines(seed: u64, mute: bool) -> (String, Vec<Value>) {
 }
 
 fn verdict(cut: usize) -> &'static str {
-    if pairs_hold(cut, false) { "s" } else { "m" }
+    if pairs_hold(cut, 0) { "s" } else { "m" }
+}
+
+/// The cards of a row that was printed last, by their signs.
+fn row(printed: &str, what: &str) -> Vec<String> {
+    let line = printed
+        .lines()
+        .rev()
+        .find(|line| line.starts_with(what))
+        .unwrap();
+    line[what.len()..]
+        .split_whitespace()
+        .map(str::to_owned)
+        .collect()
 }
 
 /// A seed whose rehearsal has a cut that the performer mends in their own way.
 fn mended() -> (u64, String, Vec<Value>) {
     (1..80)
         .find_map(|seed| {
-            let (printed, kept) = in_lines(seed, true);
+            let (printed, kept) = in_lines(seed, true, OWN_MEND);
             let own = kept.iter().any(|answer| answer["answer"] == OWN_MEND);
             own.then_some((seed, printed, kept))
         })
@@ -134,8 +154,11 @@ fn mended() -> (u64, String, Vec<Value>) {
 fn a_mend_of_ones_own_is_right_line_by_line_and_on_the_screen_with_sound_and_without() {
     // What is known of pairs: an even cut is safe, an odd one is not, and one card from bottom to top mends it.
     for cut in 1..8 {
-        assert_eq!(pairs_hold(cut, false), cut % 2 == 0);
-        assert_eq!(pairs_hold(cut, true), cut % 2 == 1);
+        assert_eq!(pairs_hold(cut, 0), cut % 2 == 0);
+        // Of eight cards seven singles to the bottom are one from bottom to top.
+        for singles in [1, 3, 7] {
+            assert_eq!(pairs_hold(cut, singles), cut % 2 == 1);
+        }
     }
     let (seed, printed, muted) = mended();
     let answers = |kind: &str| -> Vec<&Value> {
@@ -161,21 +184,16 @@ fn a_mend_of_ones_own_is_right_line_by_line_and_on_the_screen_with_sound_and_wit
         assert!(printed.contains(wanted), "{wanted}\n{printed}");
     }
     // The packet is mended as keyed: the bottom card has come to the top.
-    let row = |what: &str| -> Vec<String> {
-        let line = printed
-            .lines()
-            .rev()
-            .find(|line| line.starts_with(what))
-            .unwrap();
-        line[what.len()..]
-            .split_whitespace()
-            .map(str::to_owned)
-            .collect()
-    };
-    let mut after = row("after: the packet: ");
+    let mut after = row(&printed, "after: the packet: ");
     after.rotate_right(1);
-    assert_eq!(after, row("then: the packet: "));
-    let (_, aloud) = in_lines(seed, false);
+    assert_eq!(after, row(&printed, "then: the packet: "));
+    // So do three cards one by one, and two do not.
+    for (keyed, right) in [(THREE_SINGLES, true), (TWO_SINGLES, false)] {
+        let (printed, kept) = in_lines(seed, true, keyed);
+        let answer = kept.iter().find(|answer| answer["answer"] == keyed);
+        assert_eq!(answer.unwrap()["right"], right, "{printed}");
+    }
+    let (_, aloud) = in_lines(seed, false, OWN_MEND);
     assert_eq!(what(&muted), what(&aloud));
     for (width, height) in [(80, 24), (120, 40)] {
         let mut show = Show::open(
@@ -194,7 +212,7 @@ fn a_mend_of_ones_own_is_right_line_by_line_and_on_the_screen_with_sound_and_wit
             ],
             NOWHERE,
         );
-        let summary = rehearse(&mut show);
+        let summary = rehearse(&mut show, OWN_MEND);
         assert!(summary.contains(" right"), "{summary}");
         assert_eq!(what(&show.kept()), what(&muted));
         show.press("q");
@@ -202,8 +220,48 @@ fn a_mend_of_ones_own_is_right_line_by_line_and_on_the_screen_with_sound_and_wit
     }
 }
 
-/// Rehearses to the summary, from what is on the screen alone.
-fn rehearse(show: &mut Show) -> String {
+#[test]
+fn what_works_on_the_cards_that_lie_there_by_luck_alone_is_a_miss() {
+    let (seed, printed, muted) = (1..200)
+        .map(|seed| {
+            let (printed, kept) = in_lines(seed, true, NOTHING);
+            (seed, printed, kept)
+        })
+        .find(|(_, printed, _)| printed.contains("That is luck."))
+        .unwrap();
+    // Every pair of the packet that lies there holds both colours, and not every packet that could lie there does.
+    let red = |card: &String| card.contains('\u{2665}') || card.contains('\u{2666}');
+    let packet = row(&printed, "after: the packet: ");
+    assert_eq!(packet.len(), 8, "{printed}");
+    let well = |pair: &[String]| red(&pair[0]) != red(&pair[1]);
+    assert!(packet.chunks(2).all(well), "{printed}");
+    let mend = muted
+        .iter()
+        .find(|answer| answer["kind"] == "mend")
+        .unwrap();
+    assert_eq!(mend["answer"], NOTHING);
+    assert_eq!(mend["right"], false, "{printed}");
+    let arguments = [
+        "rehearse",
+        TRAIN,
+        "--drill",
+        "rescue",
+        "--questions",
+        "2",
+        "--mute",
+        "--seed",
+    ];
+    let seed = seed.to_string();
+    let arguments: Vec<&str> = arguments.into_iter().chain([&*seed]).collect();
+    let mut show = Show::open(80, 24, &arguments, NOWHERE);
+    rehearse(&mut show, NOTHING);
+    assert_eq!(what(&show.kept()), what(&muted));
+    show.press("q");
+    assert_eq!(show.end(), 0);
+}
+
+/// Rehearses to the summary, from what is on the screen alone, and keys this to mend a cut that was seen.
+fn rehearse(show: &mut Show, mend: &str) -> String {
     let until = Instant::now() + PATIENCE * 3;
     let mut cut = None;
     loop {
@@ -217,7 +275,7 @@ fn rehearse(show: &mut Show) -> String {
             cut = seen_cut(&text);
             cut.map_or("-", verdict).to_owned()
         } else if text.contains("What makes it safe? Key what you do.") {
-            format!("{}\r", if cut.is_some() { OWN_MEND } else { "-" })
+            format!("{}\r", if cut.is_some() { mend } else { "-" })
         } else if text.contains("At which step do you go on?") {
             "-\r".to_owned()
         } else if foot.contains("any key") || foot.contains("enter go on") {
