@@ -400,6 +400,23 @@ fn shown(state: &State, width: u16, height: u16) -> String {
     lines.join("\n")
 }
 
+/// What is printed line by line when these lines are typed; the clock goes on by a hundredth of a second with each look.
+fn typed<T: std::fmt::Display>(answers: &[T], run: impl FnOnce(&mut Lines<'_>)) -> String {
+    let input: String = answers.iter().map(|line| format!("{line}\n")).collect();
+    let mut output = Vec::new();
+    let mut time = 0;
+    let mut clock = || {
+        time += 10;
+        Millis(time)
+    };
+    run(&mut Lines {
+        input: &mut input.as_bytes(),
+        output: &mut output,
+        clock: &mut clock,
+    });
+    String::from_utf8(output).unwrap()
+}
+
 /// Presses keys: `⏎` enter, `⎋` escape, `←→↑↓` arrows, `⌫` backspace, `^x` control-x. Gives back all effects.
 fn press(state: &mut State, keys: &str) -> Vec<Effect> {
     press_at(state, keys, 0)

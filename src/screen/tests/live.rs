@@ -443,25 +443,15 @@ fn a_dress_rehearsal_shows_no_help() {
 
 /// Line by line: what is printed for these answers.
 fn in_lines(drill: Drill, answers: &[&str]) -> (String, Book) {
-    let input: String = answers.iter().map(|line| format!("{line}\n")).collect();
-    let mut output = Vec::new();
-    let mut time = 0;
-    let mut clock = || {
-        time += 10;
-        Millis(time)
-    };
-    let mut lines = Lines {
-        input: &mut input.as_bytes(),
-        output: &mut output,
-        clock: &mut clock,
-    };
     let terms = Terms {
         drills: vec![drill],
         ..Terms::usual(7)
     };
     let mut book = Book::default();
-    plain(&[ferry()], &terms, &mut book, &mut lines, None).unwrap();
-    (String::from_utf8(output).unwrap(), book)
+    let printed = typed(answers, |lines| {
+        plain(&[ferry()], &terms, &mut book, lines, None).unwrap();
+    });
+    (printed, book)
 }
 
 #[test]

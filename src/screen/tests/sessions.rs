@@ -127,20 +127,9 @@ fn in_lines(answers: &[String], book: &mut Book) -> String {
 }
 
 fn in_lines_of(shelf: &[Shelved], questions: u32, answers: &[String], book: &mut Book) -> String {
-    let input: String = answers.iter().map(|line| format!("{line}\n")).collect();
-    let mut output = Vec::new();
-    let mut time = 0;
-    let mut clock = || {
-        time += 10;
-        Millis(time)
-    };
-    let mut lines = Lines {
-        input: &mut input.as_bytes(),
-        output: &mut output,
-        clock: &mut clock,
-    };
-    plain(shelf, &terms(questions), book, &mut lines, None).unwrap();
-    String::from_utf8(output).unwrap()
+    typed(answers, |lines| {
+        plain(shelf, &terms(questions), book, lines, None).unwrap();
+    })
 }
 
 #[test]
