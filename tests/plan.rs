@@ -331,7 +331,15 @@ fn shows_are_added_listed_exported_and_taken_out() {
     );
     let add = |routine| done(there, MORNING, &["shows", "add", routine]);
     assert!(add("geese").contains("Next: the show is today."));
+    assert!(done(there, MORNING, &["plan"]).contains("walk through it once"));
     assert!(!add("chairlift").contains("Next:"));
+    assert!(done(there, MORNING, &["plan"]).contains("It is played"));
+    let (code, _, errors) = run(there, "2027-03-16T09:00:00+01:00", &["plan"]);
+    assert_eq!(code, 2);
+    assert!(
+        errors.contains("is written down. Plan the next one"),
+        "{errors}"
+    );
     let short: String = kept["id"].as_str().unwrap().chars().take(8).collect();
     done(data.path(), MORNING, &["shows", "remove", &short]);
     assert_eq!(done(data.path(), MORNING, &["shows", "list", "--json"]), "");

@@ -222,6 +222,17 @@ impl Kept {
         Spacing::from_word(&self.spacing).unwrap_or(Spacing::Wide)
     }
 
+    /// Whether it is written down how the show went.
+    pub fn played(&self, logbook: &Logbook) -> Result<bool, LogbookError> {
+        for one in &self.routines {
+            let nights = logbook.nights(&one.name)?;
+            if nights.iter().any(|night| night.date == self.show) {
+                return Ok(true);
+            }
+        }
+        Ok(false)
+    }
+
     /// How long the rehearsal of a day is.
     fn minutes_on(&self, season: &Season, day: Day, dress: bool) -> u32 {
         let minutes = if dress {
@@ -261,11 +272,7 @@ impl Kept {
             return Ok(None);
         }
         if season.show == season.today {
-            let mut over = false;
-            for one in &self.routines {
-                let nights = logbook.nights(&one.name)?;
-                over |= nights.iter().any(|night| night.date == self.show);
-            }
+            let over = self.played(logbook)?;
             return Ok((!over).then(|| "the show is today".to_owned()));
         }
         let today = now.date_naive();

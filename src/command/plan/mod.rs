@@ -100,6 +100,8 @@ struct Told<'a> {
     now: DateTime<FixedOffset>,
     /// When each day's rehearsal begins.
     begins: Vec<DateTime<FixedOffset>>,
+    /// Whether it is written down how the show went.
+    played: bool,
     /// What is rehearsed on the same days for shows before.
     booked: &'a [Booked],
     /// The most minutes that were asked for, where that is more than is ever planned.
@@ -123,9 +125,15 @@ pub(super) fn run(
         return forget(&mut logbook, &before, args.show, out);
     }
     let (mut wanted, others) = wanted(args, &mut logbook, &before, now.date_naive())?;
+    let played = wanted.played(&logbook)?;
     if wanted.show < now.date_naive() {
+        let how = if played {
+            "How it went is written down."
+        } else {
+            "Tell how it went with `allroads shows add`."
+        };
         return Err(Failure::Wrong(format!(
-            "the show was on {}, and today is {}\n  Tell how it went with `allroads shows add`; name another day with --show.",
+            "the show was on {}, and today is {}\n  {how} Plan the next one: allroads plan ROUTINE --show DATE.",
             wanted.show,
             now.date_naive()
         )));
@@ -177,6 +185,7 @@ pub(super) fn run(
                 }
             })
             .collect(),
+        played,
         booked: &booked,
         too_long: args.minutes_per_day.filter(|most| *most > MOST_MINUTES),
     };

@@ -146,6 +146,7 @@ impl Told<'_> {
         let now = chance(self.plan.now);
         paragraph(out, "", &format!("A clean run: {}.", now.trim()))?;
         let words = match self.days_left() {
+            0 if self.played => "It is played, and how it went is written down: rest.",
             0 => {
                 "Today there is nothing to learn any more: walk through it once, with the cards, and eat something."
             }
