@@ -169,6 +169,25 @@ pub struct HandStep {
     pub caution: Option<String>,
 }
 
+impl HandStep {
+    /// A step of which nothing is told yet.
+    pub(super) fn bare(drill: Drill, stop: StopIndex, along: Along) -> Self {
+        Self {
+            drill,
+            stop,
+            along,
+            word: String::new(),
+            spectator: None,
+            free: None,
+            title: String::new(),
+            patter: String::new(),
+            handling: Vec::new(),
+            seen: Vec::new(),
+            caution: None,
+        }
+    }
+}
+
 /// Something that only the table in front of the performer can tell.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Which {

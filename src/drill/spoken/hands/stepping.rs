@@ -72,19 +72,7 @@ impl Hands {
     }
 
     pub(super) fn empty_step(&self, stop: StopIndex, now: Millis) -> HandStep {
-        HandStep {
-            drill: self.drill,
-            stop,
-            along: self.along(now, None),
-            word: String::new(),
-            spectator: None,
-            free: None,
-            title: String::new(),
-            patter: String::new(),
-            handling: Vec::new(),
-            seen: Vec::new(),
-            caution: None,
-        }
+        HandStep::bare(self.drill, stop, self.along(now, None))
     }
 
     /// The hands have done the step: now the spectator may have something to answer.

@@ -37,19 +37,8 @@ impl Rescue {
             routine,
             world: &walked.after,
         };
-        let mut shown = HandStep {
-            drill: Drill::Rescue,
-            stop: walked.stop,
-            along: self.along(now, None),
-            word: String::new(),
-            spectator: None,
-            free: None,
-            title: String::new(),
-            patter: String::new(),
-            handling: Vec::new(),
-            seen: Vec::new(),
-            caution: None,
-        };
+        let along = self.along(now, None);
+        let mut shown = HandStep::bare(Drill::Rescue, walked.stop, along);
         let Some(stop) = self.routine.stop(walked.stop) else {
             return (shown, Vec::new());
         };
