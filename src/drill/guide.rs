@@ -5,6 +5,7 @@
 //! sixth road is a whole run on which each step is asked about.
 
 use super::question::{Drill, Kind};
+use super::say::capital;
 use crate::roads::{Draw, Met};
 use crate::routine::{Routine, StepId};
 use std::collections::{BTreeMap, BTreeSet};
@@ -61,9 +62,10 @@ impl Why {
                 "It is ripe: you would know it {chance} times in 100 on the night, and today makes it last."
             ),
             Self::WholeRun => "This is a whole run: every step is asked about.".to_owned(),
-            Self::Branch(choice) => {
-                format!("This road has a choice that you have never practised: {choice}.")
-            }
+            Self::Branch(choice) => format!(
+                "This road has a choice that you have never practised. {}.",
+                capital(choice)
+            ),
             Self::Lot => "By lot: every kind of question comes alike here.".to_owned(),
         }
     }
