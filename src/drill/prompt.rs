@@ -3,7 +3,7 @@
 use super::question::{Drill, Expected, Question};
 use super::summary::Summary;
 use super::tile::Spread;
-use crate::routine::{Millis, StepId, StopIndex};
+use crate::routine::{Millis, Routine, StepId, StopIndex};
 
 /// What to practise.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -90,6 +90,37 @@ pub struct Answered {
     pub first_key: Millis,
     /// To the end of the answer.
     pub total: Millis,
+}
+
+impl Answered {
+    /// An answer to a question: whether it is right, and how long it took to the first key and to the end.
+    pub(super) fn to(
+        routine: &Routine,
+        question: &Question,
+        text: &str,
+        right: bool,
+        (first_key, total): (Millis, Millis),
+    ) -> Self {
+        Self {
+            routine: routine.title.clone(),
+            content_hash: routine.content_hash.clone(),
+            setup: routine.setup,
+            step: question.key.step.clone(),
+            drill: question.key.drill,
+            kind: question.key.kind.word().to_owned(),
+            detail: question.key.detail.clone(),
+            question: question.text.clone(),
+            stated: question.given.clone(),
+            seed: question.seed,
+            choices: question.choices.clone(),
+            expected: question.expected_words.clone(),
+            given: text.trim().to_owned(),
+            right,
+            again: question.again,
+            first_key,
+            total,
+        }
+    }
 }
 
 /// A step told.

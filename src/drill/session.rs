@@ -424,24 +424,12 @@ impl Session {
             again: question.again && self.closed == 0,
             total,
         });
-        Effect::Keep(Answered {
-            routine: self.routine.title.clone(),
-            content_hash: self.routine.content_hash.clone(),
-            setup: self.routine.setup,
-            step: question.key.step.clone(),
-            drill: question.key.drill,
-            kind: question.key.kind.word().to_owned(),
-            detail: question.key.detail.clone(),
-            question: question.text.clone(),
-            stated: question.given.clone(),
-            seed: question.seed,
-            choices: question.choices.clone(),
-            expected: question.expected_words.clone(),
-            given: text.trim().to_owned(),
+        Effect::Keep(Answered::to(
+            &self.routine,
+            question,
+            text,
             right,
-            again: question.again,
-            first_key,
-            total,
-        })
+            (first_key, total),
+        ))
     }
 }

@@ -62,29 +62,12 @@ pub fn draw(after: &After, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
     if !lines.is_empty() {
         sheet.skip(1);
     }
-    let (row, left) = (sheet.row(), sheet.rest());
-    if left.height == 0 {
-        return None;
-    }
-    let shown = tail(&after.input, usize::from(sheet.width()).saturating_sub(3));
-    sheet.pieces(&[("▸ ", theme.here()), (shown, theme.strong())]);
+    let cursor = sheet.typed(&after.input)?;
     match &after.instead {
         Some(instead) => sheet.hanging("  ", instead, theme.here()),
         None => sheet.hanging("  ", how, theme.quiet()),
     }
-    let at = left.x + 2 + u16::try_from(shown.width()).unwrap_or(0);
-    Some((at, row))
-}
-
-/// The end of a text that is too long, so that what is being typed stays in sight.
-fn tail(text: &str, room: usize) -> &str {
-    let mut shown = text;
-    while shown.width() > room {
-        let mut rest = shown.chars();
-        rest.next();
-        shown = rest.as_str();
-    }
-    shown
+    Some(cursor)
 }
 
 /// The beginning of a text that is too long.

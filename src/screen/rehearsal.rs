@@ -220,7 +220,7 @@ fn asked(rehearsal: &Rehearsal, question: &Question, sheet: &mut Sheet<'_>) -> O
     if usize::from(words.left()) > rows + 1 {
         words.skip(1);
     }
-    let cursor = input(rehearsal, &mut words);
+    let cursor = words.typed(&rehearsal.input);
     words.hanging("  ", how, style);
     sheet.skip(LARGE.1 + 2);
     let tiles = tiles::piles_closed(routine, pile_of(&question.subject));
@@ -232,23 +232,4 @@ fn asked(rehearsal: &Rehearsal, question: &Question, sheet: &mut Sheet<'_>) -> O
         },
     );
     cursor
-}
-
-/// The line to answer on: the end of a long answer stays in sight.
-fn input(rehearsal: &Rehearsal, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
-    let theme = sheet.theme;
-    let room = usize::from(sheet.width()).saturating_sub(3);
-    let mut shown = rehearsal.input.as_str();
-    while shown.width() > room {
-        let mut rest = shown.chars();
-        rest.next();
-        shown = rest.as_str();
-    }
-    let (row, left) = (sheet.row(), sheet.rest());
-    if left.height == 0 {
-        return None;
-    }
-    sheet.pieces(&[("▸ ", theme.here()), (shown, theme.strong())]);
-    let at = left.x + 2 + u16::try_from(shown.width()).unwrap_or(0);
-    Some((at.min(left.right().saturating_sub(1)), row))
 }

@@ -103,6 +103,26 @@ impl<'b> Sheet<'b> {
     pub fn text(&mut self, text: &str, style: Style) {
         self.hanging("", text, style);
     }
+    /// The line that is being typed on, of which the end stays in sight. Gives back where the cursor stands; nothing where there is
+    /// no room for it.
+    pub fn typed(&mut self, text: &str) -> Option<(u16, u16)> {
+        let lead = "▸ ";
+        let (row, left) = (self.row(), self.rest());
+        if left.height == 0 {
+            return None;
+        }
+        // One cell stays free for the cursor.
+        let room = usize::from(left.width).saturating_sub(lead.width() + 1);
+        let mut shown = text;
+        while shown.width() > room {
+            let mut rest = shown.chars();
+            rest.next();
+            shown = rest.as_str();
+        }
+        self.pieces(&[(lead, self.theme.here()), (shown, self.theme.strong())]);
+        let at = left.x + u16::try_from(lead.width() + shown.width()).unwrap_or(0);
+        Some((at.min(left.right().saturating_sub(1)), row))
+    }
     /// A widget over the next rows.
     pub fn widget(&mut self, rows: u16, widget: impl Widget) {
         let rows = rows.min(self.left());

@@ -1,7 +1,7 @@
 //! What is kept of a spoken rehearsal, in the form of all answers.
 
 use super::super::prompt::Answered;
-use super::super::question::{Drill, Kind, Question};
+use super::super::question::{Drill, Kind};
 use crate::routine::{Millis, Routine, StepId, StopIndex};
 
 /// What was told of the road so far.
@@ -51,35 +51,6 @@ pub(super) fn lived(
         again: false,
         first_key: lived.first,
         total: lived.total,
-    }
-}
-
-/// An answer to a question between two steps.
-pub(super) fn question(
-    routine: &Routine,
-    question: &Question,
-    text: &str,
-    right: bool,
-    took: Millis,
-) -> Answered {
-    Answered {
-        routine: routine.title.clone(),
-        content_hash: routine.content_hash.clone(),
-        setup: routine.setup,
-        step: question.key.step.clone(),
-        drill: question.key.drill,
-        kind: question.key.kind.word().to_owned(),
-        detail: question.key.detail.clone(),
-        question: question.text.clone(),
-        stated: question.given.clone(),
-        seed: question.seed,
-        choices: question.choices.clone(),
-        expected: question.expected_words.clone(),
-        given: text.trim().to_owned(),
-        right,
-        again: question.again,
-        first_key: took,
-        total: took,
     }
 }
 

@@ -4,10 +4,11 @@ use super::{Hands, Phase};
 use crate::drill::asking::Moment;
 use crate::drill::choosing::{SoFar, key, worded};
 use crate::drill::marking::{Mark, mark};
+use crate::drill::prompt::Answered;
 use crate::drill::question::{Drill, Expected, Kind, Question, Subject};
 use crate::drill::say;
 use crate::drill::spoken::prompt::{HandMarked, HandQuestion, Sound, SpokenEffect};
-use crate::drill::spoken::{kept, words};
+use crate::drill::spoken::words;
 use crate::drill::summary::Given;
 use crate::drill::why::why;
 use crate::routine::{Millis, Routine};
@@ -102,12 +103,12 @@ impl Hands {
             again: false,
             total: took,
         });
-        let mut effects = vec![SpokenEffect::Keep(kept::question(
+        let mut effects = vec![SpokenEffect::Keep(Answered::to(
             &self.routine,
             &question,
             text,
             right,
-            took,
+            (took, took),
         ))];
         if right {
             effects.push(SpokenEffect::Play(Sound::Right));
