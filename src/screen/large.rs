@@ -66,7 +66,8 @@ fn bare(letter: char) -> char {
 }
 
 /// How many cells a word takes before it is made larger.
-fn width(word: &str) -> u16 {
+#[must_use]
+pub fn width(word: &str) -> u16 {
     let cells: usize = word
         .chars()
         .filter_map(|letter| shape(bare(letter)))

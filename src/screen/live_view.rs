@@ -22,6 +22,7 @@ use super::live_rescue;
 use super::proven::Proven;
 use super::road::{Mark, RoadLine};
 use super::sheet::{Sheet, wrap};
+use super::theme::Theme;
 use crate::drill::{Along, Drill, HandStep, Judge, LaySetUp, SpokenPrompt, WhereWrong, Which};
 use crate::routine::{Millis, Routine};
 use ratatui::layout::Rect;
@@ -296,31 +297,70 @@ fn doing(live: &Live, step: &HandStep, sheet: &mut Sheet<'_>) {
         | Drill::Hands
         | Drill::Rescue => clock(step.along.target, spent),
     };
-    if !step.word.is_empty() {
-        large_word(&step.word, sheet, 2);
+    let told = told(step, theme);
+    let rows: usize = told
+        .iter()
+        .map(|(lead, text, _)| {
+            wrap(
+                text,
+                usize::from(sheet.width()).saturating_sub(lead.width()),
+            )
+        })
+        .map(|lines| lines.len())
+        .sum();
+    // Word and time under one another as long as all words find room under them, else beside one another.
+    let stacked = 2 * usize::from(large::ROWS + 1) + rows;
+    if stacked > usize::from(sheet.left()) && large_pair(&step.word, &time, sheet) {
+        // Both are drawn.
+    } else {
+        if !step.word.is_empty() {
+            large_word(&step.word, sheet, 2);
+        }
+        large_word(&time, sheet, 1);
     }
-    large_word(&time, sheet, 1);
-    if let Some(spectator) = &step.spectator {
-        sheet.hanging("▸ ", &format!("“{spectator}”"), theme.strong());
+    for (lead, text, style) in &told {
+        sheet.hanging(lead, text, *style);
     }
-    if let Some(free) = &step.free {
-        sheet.hanging("▸ ", free, theme.strong());
-    }
-    if !step.title.is_empty() {
-        sheet.text(&step.title, Style::new());
-    }
-    for line in &step.handling {
-        sheet.hanging("· ", line, Style::new());
-    }
-    for line in &step.seen {
-        sheet.hanging("› ", line, Style::new());
-    }
-    if let Some(caution) = &step.caution {
-        sheet.hanging("! ", caution, theme.here());
-    }
+}
+
+/// The words of a step, each with the sign before it.
+fn told(step: &HandStep, theme: Theme) -> Vec<(&'static str, String, Style)> {
+    let mut told = Vec::new();
+    let said = |words: &str| format!("“{words}”");
+    told.extend(
+        step.spectator
+            .iter()
+            .map(|s| ("▸ ", said(s), theme.strong())),
+    );
+    told.extend(step.free.iter().map(|f| ("▸ ", f.clone(), theme.strong())));
+    told.push(("", step.title.clone(), Style::new()));
+    told.extend(
+        step.handling
+            .iter()
+            .map(|h| ("· ", h.clone(), Style::new())),
+    );
+    told.extend(step.seen.iter().map(|s| ("› ", s.clone(), Style::new())));
+    told.extend(step.caution.iter().map(|c| ("! ", c.clone(), theme.here())));
     if !step.patter.is_empty() {
-        sheet.hanging("  ", &format!("“{}”", step.patter), theme.speech());
+        told.push(("  ", said(&step.patter), theme.speech()));
     }
+    told
+}
+
+/// A large word and the time beside one another, and a free row; false where there is no room for both.
+fn large_pair(word: &str, time: &str, sheet: &mut Sheet<'_>) -> bool {
+    let both = format!("{word} {time}");
+    let area = Rect {
+        height: large::ROWS.min(sheet.left()),
+        ..sheet.rest()
+    };
+    if word.is_empty() || large::width(&both) > area.width {
+        return false;
+    }
+    let style = sheet.theme.here();
+    let rows = large::draw(&both, area, sheet.buffer, style);
+    sheet.skip(rows + u16::from(rows > 0));
+    rows > 0
 }
 
 fn choosing(live: &Live, which: &Which, sheet: &mut Sheet<'_>) {
@@ -339,26 +379,14 @@ fn choosing(live: &Live, which: &Which, sheet: &mut Sheet<'_>) {
 /// The line to type on, and under it how.
 pub(super) fn typing(live: &Live, how: &str, sheet: &mut Sheet<'_>) -> Option<(u16, u16)> {
     let theme = sheet.theme;
-    let room = usize::from(sheet.width()).saturating_sub(3);
-    let mut shown = live.input.as_str();
-    while shown.width() > room {
-        let mut rest = shown.chars();
-        rest.next();
-        shown = rest.as_str();
-    }
-    let (row, left) = (sheet.row(), sheet.rest());
-    if left.height == 0 {
-        return None;
-    }
-    sheet.pieces(&[("▸ ", theme.here()), (shown, theme.strong())]);
+    let cursor = sheet.typed(&live.input)?;
     let style = if live.unread.is_some() {
         theme.here()
     } else {
         theme.quiet()
     };
     sheet.hanging("  ", how, style);
-    let at = left.x + 2 + u16::try_from(shown.width()).unwrap_or(0);
-    Some((at.min(left.right().saturating_sub(1)), row))
+    Some(cursor)
 }
 
 fn judging(judge: &Judge, sheet: &mut Sheet<'_>) {

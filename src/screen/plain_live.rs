@@ -145,7 +145,12 @@ impl Here<'_, '_> {
     }
 
     fn hand_at(&mut self, deed: &Deed, now: Millis) -> Result<(), ScreenFault> {
+        // How many were kept, and how many of them were right: all steps of a road are kept at its end, and told in one line.
+        let mut kept = (0, 0);
         for effect in self.session.update(deed, now) {
+            if !matches!(effect, SpokenEffect::Keep(_)) {
+                self.tell_kept(std::mem::take(&mut kept))?;
+            }
             match effect {
                 SpokenEffect::Say(speech) => {
                     match speech.who {
@@ -158,18 +163,36 @@ impl Here<'_, '_> {
                 }
                 SpokenEffect::Play(sound) => self.talk.play(sound),
                 SpokenEffect::Hush => self.talk.hush(),
-                SpokenEffect::Keep(answered) => {
-                    let mark = if answered.right { "right" } else { "not quite" };
-                    match self.keeper.keep(&answered) {
-                        Ok(()) => self.lines.say(&format!("{mark}. kept."))?,
-                        Err(fault) => self.lines.say(&format!("{mark}. not kept: {fault}"))?,
+                SpokenEffect::Keep(answered) => match self.keeper.keep(&answered) {
+                    Ok(()) => {
+                        kept.0 += 1;
+                        kept.1 += u32::from(answered.right);
                     }
-                }
+                    Err(fault) => {
+                        let mark = if answered.right { "right" } else { "not quite" };
+                        self.lines.say(&format!("{mark}. not kept: {fault}"))?;
+                    }
+                },
                 SpokenEffect::Unread(how) => self.lines.tell("not understood", &how)?,
                 SpokenEffect::Finished(_) => {}
             }
         }
-        Ok(())
+        self.tell_kept(kept)
+    }
+
+    /// Says that so many answers are on disk, and how many of them were right.
+    fn tell_kept(&mut self, (kept, right): (u32, u32)) -> Result<(), ScreenFault> {
+        match (kept, right) {
+            (0, _) => Ok(()),
+            (1, 0) => self.lines.say("not quite. kept."),
+            (1, _) => self.lines.say("right. kept."),
+            (_, _) if kept == right => self.lines.say(&format!("{kept} right. kept.")),
+            (_, _) => {
+                let not = kept - right;
+                self.lines
+                    .say(&format!("{right} right, {not} not quite. kept."))
+            }
+        }
     }
 
     fn road(&mut self, along: &Along) -> Result<(), ScreenFault> {
@@ -381,6 +404,7 @@ fn deed(prompt: &SpokenPrompt, text: &str) -> Deed {
         | SpokenPrompt::Reading(_)
         | SpokenPrompt::Read(_)
         | SpokenPrompt::Done(_) => on(),
+        SpokenPrompt::Ask(_) if word == "again" => Deed::Back,
         SpokenPrompt::Judge(_) if yes => Deed::Go,
         SpokenPrompt::Judge(_) if matches!(word.as_str(), "n" | "no") => Deed::Back,
         // Anything else leaves the question standing.

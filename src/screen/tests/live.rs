@@ -11,8 +11,12 @@ const FERRY: &str = include_str!(concat!(
 ));
 
 pub(super) fn ferry() -> Shelved {
+    ferry_as(FERRY)
+}
+
+fn ferry_as(text: &str) -> Shelved {
     let routine =
-        crate::routine::load(FERRY, "ferry", 0).unwrap_or_else(|troubles| panic!("{troubles:?}"));
+        crate::routine::load(text, "ferry", 0).unwrap_or_else(|troubles| panic!("{troubles:?}"));
     Shelved {
         name: "ferry".into(),
         routine: Arc::new(routine),
@@ -23,7 +27,11 @@ pub(super) fn ferry() -> Shelved {
 
 /// The foyer with this routine alone, and a rehearsal of one drill begun by its key.
 fn begun(key: &str) -> State {
-    let mut state = State::foyer(COLOUR, vec![ferry()], Terms::usual(7));
+    begun_with(ferry(), key)
+}
+
+fn begun_with(shelved: Shelved, key: &str) -> State {
+    let mut state = State::foyer(COLOUR, vec![shelved], Terms::usual(7));
     let effects = press(&mut state, key);
     assert!(matches!(&effects[..], [Effect::Begin(_)]), "{effects:?}");
     update(&mut state, Event::Drawn(Millis(0)));
@@ -257,6 +265,60 @@ fn a_step_says_what_the_spectator_says_and_shows_it_large() {
     };
     assert_eq!(last.words, format!("I say {}.", step.word));
     assert!(shown(&state, 80, 24).contains('█'));
+}
+
+/// The step of the cut with much more to read: three rows of handling and caution, five of patter.
+fn wordy() -> State {
+    let caution =
+        "Complete the cut at once, and let nobody see the faces while the packet is in two parts.";
+    let patter = "Then the wind comes up. ".repeat(14) + "Nobody sits where they sat.";
+    let text = FERRY
+        .replace(
+            "caution: Complete the cut at once.",
+            &format!("caution: {caution}"),
+        )
+        .replace("say: Then the wind comes up.", &format!("say: {patter}"));
+    let mut state = begun_with(ferry_as(&text), "h");
+    until(&mut state, &mut 0, step("wind"));
+    state
+}
+
+#[test]
+fn the_patter_of_a_long_step_is_whole_on_a_small_screen_and_its_word_still_large() {
+    let state = wordy();
+    for (width, height) in [(80, 24), (120, 40)] {
+        let screen = shown(&state, width, height);
+        let words: Vec<&str> = screen.split_whitespace().collect();
+        assert!(
+            words.join(" ").contains("Nobody sits where they sat.”"),
+            "{screen}"
+        );
+        assert!(screen.contains('█'), "{screen}");
+        insta::assert_snapshot!(format!("{width}x{height}_hands_wordy"), screen);
+    }
+}
+
+#[test]
+fn a_question_is_heard_again_by_page_up_and_a_clicker_is_told_what_to_answer_with() {
+    let mut state = hands_at(|prompt| matches!(prompt, SpokenPrompt::Ask(_)));
+    let SpokenPrompt::Ask(asked) = live(&state).prompt.clone() else {
+        panic!("it is asked");
+    };
+    let mut say = |code| {
+        let effects = update(
+            &mut state,
+            Event::Key(KeyEvent::new(code, KeyModifiers::NONE), Millis(90_000)),
+        );
+        let said: Vec<String> = spoken(&effects).iter().map(|s| s.words.clone()).collect();
+        assert!(matches!(live(&state).prompt, SpokenPrompt::Ask(_)));
+        said
+    };
+    assert_eq!(say(KeyCode::PageUp), [&*asked.question.text]);
+    for code in [KeyCode::PageDown, KeyCode::Right] {
+        let told = say(code);
+        assert_eq!(told.len(), 1);
+        assert!(told[0].starts_with("Please answer with "), "{told:?}");
+    }
 }
 
 #[test]

@@ -4,7 +4,7 @@ use super::GO_ON;
 use crate::screen::keys::{Act, Binding, Place, control, key, letter, row};
 use crossterm::event::KeyCode;
 
-use KeyCode::{Backspace, Enter, F};
+use KeyCode::{Backspace, Enter, F, PageDown, Right};
 use Place::{After, Aloud, Asked, Astray, Choosing, Quick, Shown, Told, Typing};
 
 /// Questions and their answers.
@@ -37,7 +37,16 @@ pub(super) const ASKING: &[Binding] = &[
     row(&[Choosing], &[], Act::Answer, "1 to 9", "the answer", true),
     row(&[Astray], &[], Act::Answer, "s m o l", "the answer", true),
     row(
-        &[Quick, Typing],
+        &[Quick],
+        // Whoever holds a clicker, and forgets that something was asked, hears what to answer with.
+        &[key(Enter), key(Right), key(PageDown)],
+        Act::Answer,
+        "enter",
+        "answer",
+        true,
+    ),
+    row(
+        &[Typing],
         &[key(Enter)],
         Act::Answer,
         "enter",

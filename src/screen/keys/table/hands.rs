@@ -5,7 +5,7 @@ use crate::screen::keys::{Act, Binding, Place, key, letter, row};
 use crossterm::event::KeyCode;
 
 use KeyCode::{Enter, Left, PageDown, PageUp, Right};
-use Place::{Cued, Doing, Judging, Laying, Noted, Opening, Reading, Real, Saying, Unaided};
+use Place::{Cued, Doing, Judging, Laying, Noted, Opening, Quick, Reading, Real, Saying, Unaided};
 
 /// Real cards, and lines said aloud.
 pub(super) const HANDS: &[Binding] = &[
@@ -34,7 +34,7 @@ pub(super) const HANDS: &[Binding] = &[
     ),
     row(&[Noted], GO_ON, Act::Go, "enter", "go on", true),
     row(
-        &[Doing, Cued, Reading],
+        &[Doing, Cued, Reading, Quick],
         BACK,
         Act::Repeat,
         "page up",
