@@ -36,6 +36,19 @@ fn in_a_pipe_it_says_what_to_do_next() {
 }
 
 #[test]
+fn the_licence_of_the_speech_engine_is_in_the_program_and_beside_it() {
+    let data = tempfile::tempdir().unwrap();
+    let (code, text, errors) = run(data.path(), &["sound-check", "--licence"]);
+    assert_eq!((code, errors.as_str()), (0, ""));
+    let beside = include_str!("../LICENSE");
+    // What the fourth section of the Apache License asks of whoever hands the work on: the licence itself, and whose work it is.
+    for words in ["SVOX AG", "Apache License", "Version 2.0"] {
+        assert!(text.contains(words), "{words}: {text}");
+        assert!(beside.contains(words), "{words}");
+    }
+}
+
+#[test]
 fn wrong_command_lines_end_with_code_two_and_say_what_is_wrong() {
     let data = tempfile::tempdir().unwrap();
     let cases: [(&[&str], &str); 7] = [

@@ -25,11 +25,22 @@ struct Show {
     child: Box<dyn Child + Send + Sync>,
     screen: Arc<Mutex<vt100::Parser>>,
     modes_before: String,
-    data: tempfile::TempDir,
+    data: Arc<tempfile::TempDir>,
 }
 
 impl Show {
     fn open(width: u16, height: u16, arguments: &[&str], environment: &[(&str, &str)]) -> Self {
+        let data = Arc::new(tempfile::tempdir().unwrap());
+        Self::open_with(data, (width, height), arguments, environment)
+    }
+
+    /// With a data folder that may have been used before.
+    fn open_with(
+        data: Arc<tempfile::TempDir>,
+        (width, height): (u16, u16),
+        arguments: &[&str],
+        environment: &[(&str, &str)],
+    ) -> Self {
         let size = PtySize {
             rows: height,
             cols: width,
@@ -37,7 +48,6 @@ impl Show {
             pixel_height: 0,
         };
         let pair = native_pty_system().openpty(size).unwrap();
-        let data = tempfile::tempdir().unwrap();
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_allroads"));
         command.args(arguments);
         command.arg("--data");

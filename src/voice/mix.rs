@@ -308,3 +308,43 @@ impl<I: Iterator<Item = f32>> Source for Plain<I> {
         None
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::mpsc;
+
+    /// The loudest of the next so many milliseconds.
+    fn loudest(outlet: &mut Outlet, millis: usize) -> f32 {
+        let samples = millis * RATE as usize / 1000;
+        let pulled: Vec<f32> = (0..samples).filter_map(|_| outlet.next()).collect();
+        assert_eq!(pulled.len(), samples);
+        pulled.into_iter().map(f32::abs).fold(0.0, f32::max)
+    }
+
+    #[test]
+    fn a_cue_goes_down_by_ten_decibels_while_somebody_speaks_and_comes_back() {
+        let desk = Arc::new(Desk::default());
+        desk.set_volume(100);
+        let mut outlet = desk.open();
+        desk.sound(vec![0.1; 3 * RATE as usize].into());
+        loudest(&mut outlet, 200);
+        let alone = loudest(&mut outlet, 100);
+        assert!((alone - 0.1).abs() < 0.001, "{alone}");
+
+        // A second of speech that is silent, so that the cue alone is heard.
+        let (over, told) = mpsc::channel::<Over>();
+        let silence: Samples = vec![0; RATE as usize].into();
+        let cut = Arc::new(AtomicBool::new(false));
+        desk.speak(silence, Duration::ZERO, 1, cut, over);
+        loudest(&mut outlet, 200);
+        let under = loudest(&mut outlet, 100);
+        let decibels = 20.0 * (under / alone).log10();
+        assert!((decibels + 10.0).abs() < 0.1, "{decibels}");
+
+        loudest(&mut outlet, 1_000);
+        assert!(told.recv().unwrap().whole);
+        let again = loudest(&mut outlet, 100);
+        assert!((again - alone).abs() < 0.001, "{again}");
+    }
+}

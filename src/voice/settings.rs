@@ -112,3 +112,31 @@ impl Settings {
         ]
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_first_time_it_is_quiet_and_says_so_and_what_is_kept_is_read_back() {
+        let first = Settings::remembered(|_| None);
+        assert_eq!((first.volume.percent(), first.pace.percent()), (30, 100));
+        assert!(first.first_time);
+        let kept = Settings::to_remember(Volume::new(70), Pace::new(120));
+        let again = Settings::remembered(|name| {
+            let found = kept.iter().find(|(key, _)| *key == name);
+            found.map(|(_, value)| value.clone())
+        });
+        assert_eq!((again.volume.percent(), again.pace.percent()), (70, 120));
+        assert!(!again.first_time);
+    }
+
+    #[test]
+    fn what_cannot_be_read_is_as_on_the_first_day() {
+        for spoilt in ["", "loud", "-3", "700"] {
+            let settings = Settings::remembered(|_| Some(spoilt.to_owned()));
+            assert_eq!(settings.volume, Volume::FIRST, "{spoilt}");
+            assert_eq!(settings.pace, Pace::USUAL, "{spoilt}");
+        }
+    }
+}

@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use std::io::Write;
 use std::path::Path;
 use std::process::{Command, Stdio};
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 /// Nothing listens here, so there is no sound to be had.
@@ -204,6 +205,36 @@ fn no_sound_is_said_once_in_one_line_and_nothing_else_changes() {
     show.wait("the first step", |text| text.contains("any key done"));
     show.signal("TERM");
     assert_eq!(show.end(), 143);
+}
+
+#[test]
+fn how_loud_and_how_fast_it_was_is_remembered() {
+    let data = Arc::new(tempfile::tempdir().unwrap());
+    let begin = || {
+        let arguments = ["rehearse", FERRY, "--drill", "hands", "--seed", "4"];
+        let show = Show::open_with(Arc::clone(&data), (80, 24), &arguments, NOWHERE);
+        show.wait("the notice", |text| text.contains("No sound:"));
+        show
+    };
+    let turn = |show: &mut Show, key: &str, told: &str| {
+        show.press(key);
+        show.wait(told, |text| text.contains(told));
+    };
+    let mut first = begin();
+    // It starts quiet, at thirty; a step is ten.
+    turn(&mut first, "+", "Volume 40 of 100.");
+    turn(&mut first, "+", "Volume 50 of 100.");
+    turn(&mut first, "]", "Pace 110 of 100.");
+    first.press("\x1b");
+    first.wait("the summary", in_summary);
+    first.press("q");
+    assert_eq!(first.end(), 0);
+
+    let mut second = begin();
+    turn(&mut second, "-", "Volume 40 of 100.");
+    turn(&mut second, "]", "Pace 120 of 100.");
+    second.signal("TERM");
+    assert_eq!(second.end(), 143);
 }
 
 #[test]
