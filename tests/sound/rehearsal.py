@@ -7,7 +7,7 @@ PROGRAM is the release binary, EXAMPLES the folder of the release examples (`phr
 packages `pulseaudio` and `pulseaudio-utils`, and the PyPI packages `pocketsphinx`, `numpy`, `pyte` and `num2words`.
 
 What was to be said is read from the screen, and the choices from `walk --json` with the same seed; the program's voice is not
-asked. Then the server is killed in the middle of a rehearsal, comes late, and the program is stopped and woken.
+asked. Then the server is killed in the middle of a rehearsal, comes late, the program is stopped and woken, and the device goes and comes.
 """
 
 import json
@@ -301,12 +301,31 @@ def the_server_comes_late(part, routine, phrases):
         part.want(show.notices == notices, "stopped for five seconds and woken, it has not lost the sound, and says nothing of it: "
                   f"{show.notices[len(notices):]}")
         understood(part, "and the line, asked for again, is understood", phrases, turn)
+        the_device_goes_and_comes(part, server, performer, phrases)
         show.press(b"\x1b")
         show.wait("the summary", lambda text: "once more" in text)
         code = performer.leave()
         part.want(code == 0 and show.errors.read_text() == "", f"it ends with {code} and has nothing to say on stderr")
     finally:
         server.stop()
+
+
+def the_device_goes_and_comes(part, server, performer, phrases):
+    """The loudspeaker is taken out and put in again; the server stays."""
+    show = performer.show
+    performer.recorder.stop()
+    performer.recorder = None
+    performer.until(lambda turn: turn.kind == "step")
+    show.notices.clear()
+    server.control("unload-module", "module-null-sink")
+    show.wait("the notice", lambda text: "The sound went away" in text)
+    server.control("load-module", "module-null-sink", "sink_name=stage")
+    performer.listen()
+    show.wait("the notice", lambda text: "The sound is back" in text)
+    part.want(len(show.notices) == 2, f"a device that is taken out and put in again is told of, each once: {show.notices}")
+    performer.since = time.time()
+    show.press(b"\x1b[5~")
+    understood(part, "and what is said then is understood", phrases, performer.turn())
 
 
 def main():
@@ -317,7 +336,7 @@ def main():
     parts = [Part(title) for title in (
         "rehearsals with real cards in a terminal, heard at the monitor and recognised",
         "the server is killed in the middle of a rehearsal and comes back",
-        "there is no server, and it comes later; the program is stopped, and woken")]
+        "there is no server, and it comes later; the program is stopped, and woken; the device goes and comes")]
     with ThreadPoolExecutor(AT_ONCE) as stages, pool() as workers:
         rest = [stages.submit(the_server_is_killed, parts[1], killed, phrases[killed]),
                 stages.submit(the_server_comes_late, parts[2], late, phrases[late])]
