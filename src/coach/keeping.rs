@@ -1,6 +1,7 @@
 //! A record as text, so that it need not be worked out again from a million answers each time the program starts. Numbers are
 //! kept by their bits: what is read is what was written.
 
+use super::drift::Drift;
 use super::memory::{Day, Memory, PARAMETERS, Skill, Trace};
 use super::pace::Pace;
 use super::record::{Bearing, Held, Lean, Record};
@@ -9,7 +10,7 @@ use crate::routine::{Millis, StepId};
 use serde::{Deserialize, Serialize};
 
 /// The form of the text; another number is not read. To be raised also where answers are taken in otherwise than before.
-const FORM: u32 = 3;
+const FORM: u32 = 4;
 
 #[derive(Serialize, Deserialize)]
 struct Kept {
@@ -24,7 +25,7 @@ struct Kept {
 #[derive(Serialize, Deserialize)]
 struct KeptBearing {
     steps: Vec<(String, u64, u64)>,
-    all: (u64, u64),
+    all: Vec<u64>,
     first: (u32, u32),
 }
 
@@ -90,12 +91,13 @@ impl Bearing {
                     (step.to_string(), sum, weight)
                 })
                 .collect(),
-            all: self.all.bits(),
+            all: self.all.numbers().into_iter().map(f64::to_bits).collect(),
             first: self.first,
         }
     }
-    fn of_kept(kept: KeptBearing) -> Self {
-        Self {
+    fn of_kept(kept: KeptBearing) -> Option<Self> {
+        let numbers: Vec<f64> = kept.all.into_iter().map(f64::from_bits).collect();
+        Some(Self {
             steps: kept
                 .steps
                 .into_iter()
@@ -104,9 +106,9 @@ impl Bearing {
                     (step, Lean::of_bits((sum, weight)))
                 })
                 .collect(),
-            all: Lean::of_bits(kept.all),
+            all: Drift::of_numbers(&numbers)?,
             first: kept.first,
-        }
+        })
     }
 }
 
@@ -127,7 +129,7 @@ impl Record {
                     lasts: held.trace.lasts.to_bits(),
                     resists: held.trace.resists.to_bits(),
                     last: held.trace.last.0,
-                    answers: held.answers,
+                    answers: held.trace.answers,
                     missed: held.missed,
                     days: held.days,
                     last_right: held.last_right,
@@ -162,8 +164,8 @@ impl Record {
                     lasts: f32::from_bits(one.lasts),
                     resists: f32::from_bits(one.resists),
                     last: Day(one.last),
+                    answers: one.answers,
                 },
-                answers: one.answers,
                 missed: one.missed,
                 days: one.days,
                 last_right: one.last_right,
@@ -172,8 +174,8 @@ impl Record {
             };
             record.skills.insert(skill, held);
         }
-        record.clean = Bearing::of_kept(kept.clean);
-        record.astray = Bearing::of_kept(kept.astray);
+        record.clean = Bearing::of_kept(kept.clean)?;
+        record.astray = Bearing::of_kept(kept.astray)?;
         record.answers = kept.answers;
         Some(record)
     }
