@@ -1,7 +1,8 @@
 //! Plants random slips on random roads of the shipped routines and asks for each: the table in DEVELOPERS.md.
 //!
-//! `cargo run --release --example planted_slips [ROADS]`: 2,000 roads of each routine unless another number is given; a tenth of
-//! them where only what was seen is told, and for pairs of slips.
+//! `cargo run --release --example planted_slips [ROADS [PAIRS [SEEN]]]`: 2,000 roads of each routine with one slip and all told, a tenth of
+//! them with a pair of slips, and a hundredth with one slip where only what was seen is told, unless other numbers are given. A number of
+//! 0 leaves the rows out.
 
 #[path = "../planted_slips/mod.rs"]
 mod planted_slips;
@@ -13,22 +14,31 @@ use std::time::Duration;
 const PATIENCE: Duration = Duration::from_secs(2);
 
 fn main() {
-    let roads = std::env::args()
-        .nth(1)
-        .and_then(|text| text.parse().ok())
-        .unwrap_or(2_000);
+    let given: Result<Vec<u32>, _> = std::env::args().skip(1).map(|n| n.parse()).collect();
+    let Ok(given) = given else {
+        eprintln!(
+            "how many roads of each routine, how many for pairs, how many for what was seen? three numbers"
+        );
+        std::process::exit(2);
+    };
+    let roads = given.first().copied().unwrap_or(2_000);
+    let pairs = given.get(1).copied().unwrap_or(roads / 10);
+    let seen = given.get(2).copied().unwrap_or(roads / 100);
     println!(
         "| routine | slips | told | roads | shows in nothing | fewer explain it | among | first | cut short | mean | slowest |"
     );
     println!("| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |");
-    for (name, routine) in shipped() {
-        for (slips, open, roads) in [
-            (1, false, roads),
-            (1, true, (roads / 10).max(1)),
-            (2, false, (roads / 10).max(1)),
-        ] {
-            let one = tally(&routine, roads, slips, open, PATIENCE);
-            row(name, slips, open, &one);
+    for (slips, open, roads) in [(1, false, roads), (2, false, pairs), (1, true, seen)] {
+        if roads == 0 {
+            continue;
+        }
+        for (name, routine) in shipped() {
+            row(
+                name,
+                slips,
+                open,
+                &tally(&routine, roads, slips, open, PATIENCE),
+            );
         }
     }
 }
