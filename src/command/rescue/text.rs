@@ -131,10 +131,26 @@ pub(super) fn lines(ground: &Ground, routine: &Routine, row: &Row) -> Vec<String
             })
         })
         .collect();
+    if overlap(row) {
+        lines.push(
+            "(Where a number stands more than once, the cards that lie there decide: the rescue drill asks with the packet in front of \
+             you.)"
+                .to_owned(),
+        );
+    }
     if row.extent == Extent::Part {
         lines.push("(Looked at in part; there is too much to look at all of it.)".to_owned());
     }
     lines
+}
+
+/// Whether what somebody chose does not decide alone: a choice stands in more than one part.
+fn overlap(row: &Row) -> bool {
+    let mut seen = BTreeSet::new();
+    row.parts
+        .iter()
+        .flat_map(|part| &part.choices)
+        .any(|choice| !seen.insert(choice))
 }
 
 /// More letters than this are not few words.
@@ -158,7 +174,7 @@ pub(super) fn brief(routine: &Routine, row: &Row) -> String {
         })
         .collect();
     let all = parts.join("; ");
-    if all.chars().count() <= FEW {
+    if all.chars().count() <= FEW && !overlap(row) {
         return all;
     }
     // Of much the kinds alone.
