@@ -49,6 +49,8 @@ pub(super) struct Lean {
 pub(super) const STEP_FADES: f64 = 0.9;
 /// The spread of shifts between the steps of one routine, in log odds.
 const STEP_SPREAD: f64 = 0.4;
+/// The same where gains are worked out: what turned out badly lately counts for more there than it foretells, so that it is practised.
+const STEP_SPREAD_IN_GAINS: f64 = 1.0;
 
 /// A skill never practised is known so much more seldom than first answers are right.
 const UNPRACTISED: f64 = 0.5;
@@ -309,7 +311,8 @@ impl Record {
         self.gain_from(&skill.step, skill.drill, &held.trace, (today, later))
     }
 
-    /// The same for a trace at a step, of a skill of this drill.
+    /// The same for a trace at a step, of a skill of this drill. Gains go by memory and by how the step turned out lately: where answers so
+    /// far seem to have helped little, what is weak would be left alone otherwise.
     pub(super) fn gain_from(
         &self,
         step: &StepId,
@@ -317,13 +320,13 @@ impl Record {
         trace: &Trace,
         (today, later): (Day, Day),
     ) -> f64 {
-        let now = self.chance_of(step, drill, trace, today);
+        let now = self.by_memory(step, drill, trace, today);
         let then = |right| {
             let after = self.memory.after(Some(trace), today, right);
-            self.chance_of(step, drill, &after, later)
+            self.by_memory(step, drill, &after, later)
         };
         let practised = now * then(true) + (1.0 - now) * then(false);
-        (practised / self.chance_of(step, drill, trace, later)).ln()
+        (practised / self.by_memory(step, drill, trace, later)).ln()
     }
 
     /// By how much this performer is better or worse at one step than elsewhere, in log odds, in what a clean run asks for.
@@ -359,6 +362,11 @@ impl Record {
         let bearing = self.bearing(drill);
         let sight = sight(&self.memory, trace, on);
         odds_chance(sight.log_odds + bearing.all.shift(sight) + bearing.at(step).shift(STEP_SPREAD))
+    }
+
+    fn by_memory(&self, step: &StepId, drill: Drill, trace: &Trace, on: Day) -> f64 {
+        let here = self.bearing(drill).at(step).shift(STEP_SPREAD_IN_GAINS);
+        odds_chance(log_odds(self.memory.recall(trace, on)) + here)
     }
 
     /// The chance for a trace of what a clean run asks for, where the step is so much better or worse, in log odds.

@@ -57,13 +57,17 @@ impl Ground {
             KnownStray::TakesACard => {
                 format!("They keep a card of {pile}, and you don't see which.")
             }
-            KnownStray::SwapsPiles => {
+            KnownStray::SwapsPiles | KnownStray::ReordersPiles => {
                 let piles: Vec<String> = case
                     .piles
                     .iter()
                     .map(|pile| routine.pile_in_words(*pile))
                     .collect();
                 match piles.as_slice() {
+                    several if known == KnownStray::ReordersPiles => format!(
+                        "{} come back in another order, and you don't see which.",
+                        capital(&several.join(", "))
+                    ),
                     [one, other] => format!("{} and {other} change places.", capital(one)),
                     several => format!(
                         "Two of {} change places, and you don't see which.",
@@ -117,6 +121,7 @@ impl Ground {
             KnownStray::TurnsABlock => "I've turned a few. More fun this way.",
             KnownStray::TakesACard => "I'm keeping one. As a souvenir.",
             KnownStray::SwapsPiles => "I tidied up a bit.",
+            KnownStray::ReordersPiles => "Here, all together again. Was it this way round?",
             KnownStray::OneTooMany => "And one for luck.",
             KnownStray::OneTooFew => "I think that was all of them. Nearly.",
             KnownStray::DealsInstead => "One, and one, and one, and …",

@@ -61,6 +61,8 @@ pub enum KnownStray {
     TakesACard,
     /// Two piles change places.
     SwapsPiles,
+    /// Three or four piles lie in another order, and more than two of them in another place.
+    ReordersPiles,
     /// One card more than was asked for is dealt or lifted.
     OneTooMany,
     /// One card fewer.
@@ -87,7 +89,7 @@ pub enum KnownStray {
 
 impl KnownStray {
     /// All of them, in the order in which they are told.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 25] = [
         Self::CutsAgain,
         Self::CutsUnseen,
         Self::LeavesTheCut,
@@ -101,6 +103,7 @@ impl KnownStray {
         Self::TurnsABlock,
         Self::TakesACard,
         Self::SwapsPiles,
+        Self::ReordersPiles,
         Self::OneTooMany,
         Self::OneTooFew,
         Self::DealsInstead,
@@ -131,6 +134,7 @@ impl KnownStray {
             Self::TurnsABlock => "turns-a-block",
             Self::TakesACard => "takes-a-card",
             Self::SwapsPiles => "swaps-piles",
+            Self::ReordersPiles => "reorders-piles",
             Self::OneTooMany => "one-too-many",
             Self::OneTooFew => "one-too-few",
             Self::DealsInstead => "deals-instead",

@@ -151,6 +151,7 @@ fn known_at(laid: &mut Layout, at: StopIndex, stop: &Stop, known: KnownStray) {
         | KnownStray::TakesACard => piles::to_piles(laid, at, stop, known, &Seen::Nothing),
         KnownStray::Riffles => piles::riffles(laid, at, stop),
         KnownStray::SwapsPiles => piles::swaps_piles(laid, at, stop),
+        KnownStray::ReordersPiles => piles::reorders_piles(laid, at, stop),
         KnownStray::LeavesTheCut => {
             let cuts = |act: &Act| matches!(act, Act::Cut { .. });
             if stop.fork.is_some() && stop.acts.iter().any(cuts) {

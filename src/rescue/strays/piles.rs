@@ -9,6 +9,11 @@ use std::collections::BTreeSet;
 
 /// Pairs of more piles than this are not told apart one by one.
 const MOST_PILES: usize = 5;
+/// Orders of more piles than this are not told apart one by one.
+const MOST_ORDERED: usize = 4;
+
+/// Piles each of which goes to the place of the next, the last to that of the first.
+type Cycle = Vec<PileId>;
 
 /// What a stray does to a pile: what is chosen in it, and the acts.
 type Shape = (Option<ForkKind>, Vec<Act>);
@@ -56,6 +61,7 @@ pub(super) fn to_piles(
             | KnownStray::DropsACard
             | KnownStray::BuriesTheTop
             | KnownStray::SwapsPiles
+            | KnownStray::ReordersPiles
             | KnownStray::OneTooMany
             | KnownStray::OneTooFew
             | KnownStray::DealsInstead
@@ -142,6 +148,7 @@ fn shape(laid: &Layout, known: KnownStray, pile: PileId) -> Option<Shape> {
         KnownStray::LeavesTheCut
         | KnownStray::Riffles
         | KnownStray::SwapsPiles
+        | KnownStray::ReordersPiles
         | KnownStray::OneTooMany
         | KnownStray::OneTooFew
         | KnownStray::DealsInstead
@@ -257,8 +264,8 @@ fn received(stop: &Stop) -> BTreeSet<PileId> {
     piles
 }
 
-/// Two of the piles in play change places; where there are several pairs, nobody sees which.
-pub(super) fn swaps_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
+/// The piles among which places may be changed: those dealt out, or all that the step names.
+fn changing(laid: &Layout, stop: &Stop) -> Vec<PileId> {
     let named = piles_of(stop);
     let all: Vec<PileId> = in_play(laid, stop)
         .into_iter()
@@ -271,33 +278,114 @@ pub(super) fn swaps_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
         .copied()
         .filter(|pile| received.contains(pile))
         .collect();
-    let piles = if dealt.len() < 2 { all } else { dealt };
-    if piles.len() < 2 || piles.len() > MOST_PILES {
+    if dealt.len() < 2 { all } else { dealt }
+}
+
+/// Two of the piles in play change places; where there are several pairs, nobody sees which.
+pub(super) fn swaps_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
+    let piles = changing(laid, stop);
+    if piles.len() > MOST_PILES {
         return;
     }
-    let pocket = laid.pocket;
-    let swap = |one: PileId, other: PileId| {
-        vec![whole(one, pocket), whole(other, one), whole(pocket, other)]
-    };
-    let pairs: Vec<(PileId, PileId)> = piles
+    let pairs = piles
         .iter()
         .enumerate()
-        .flat_map(|(n, one)| piles[n + 1..].iter().map(move |other| (*one, *other)))
+        .flat_map(|(n, one)| piles[n + 1..].iter().map(move |other| vec![*other, *one]))
+        .map(|pair| vec![pair])
         .collect();
-    let stray = Stray::Known(KnownStray::SwapsPiles);
-    let (kind, acts) = match pairs.as_slice() {
-        [(one, other)] => (None, swap(*one, *other)),
+    change_places(laid, (at, stop), KnownStray::SwapsPiles, piles, pairs);
+}
+
+/// More than two of the piles in play change places, and nobody sees how.
+pub(super) fn reorders_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
+    let piles = changing(laid, stop);
+    if piles.len() < 3 || piles.len() > MOST_ORDERED {
+        return;
+    }
+    let orders = orders(piles.len())
+        .into_iter()
+        .map(|order| cycles(&order))
+        .filter(|cycles| cycles.iter().map(Vec::len).sum::<usize>() > 2)
+        .map(|cycles| {
+            let named = |cycle: Vec<usize>| cycle.into_iter().map(|n| piles[n]).collect();
+            cycles.into_iter().map(named).collect()
+        })
+        .collect();
+    change_places(laid, (at, stop), KnownStray::ReordersPiles, piles, orders);
+}
+
+/// All orders of so many.
+fn orders(count: usize) -> Vec<Vec<usize>> {
+    (0..count).fold(vec![Vec::new()], |orders, next| {
+        orders
+            .iter()
+            .flat_map(|order: &Vec<usize>| {
+                (0..=order.len()).map(move |at| {
+                    let mut longer = order.clone();
+                    longer.insert(at, next);
+                    longer
+                })
+            })
+            .collect()
+    })
+}
+
+/// The cycles of an order, those of one left out.
+fn cycles(order: &[usize]) -> Vec<Vec<usize>> {
+    let mut done = vec![false; order.len()];
+    let mut cycles = Vec::new();
+    for first in 0..order.len() {
+        let mut cycle = Vec::new();
+        let mut at = first;
+        while !done[at] {
+            done[at] = true;
+            cycle.push(at);
+            at = order[at];
+        }
+        if cycle.len() > 1 {
+            cycles.push(cycle);
+        }
+    }
+    cycles
+}
+
+/// The acts by which each pile of a cycle goes to the place of the next.
+fn round(cycle: &Cycle, pocket: PileId) -> Vec<Act> {
+    let (Some(first), Some(last)) = (cycle.first(), cycle.last()) else {
+        return Vec::new();
+    };
+    let mut acts = vec![whole(*last, pocket)];
+    acts.extend(cycle.windows(2).rev().map(|pair| whole(pair[0], pair[1])));
+    acts.push(whole(pocket, *first));
+    acts
+}
+
+/// Piles change places in one of these ways; where there are several, nobody sees which.
+fn change_places(
+    laid: &mut Layout,
+    (at, stop): (StopIndex, &Stop),
+    known: KnownStray,
+    piles: Vec<PileId>,
+    ways: Vec<Vec<Cycle>>,
+) {
+    let pocket = laid.pocket;
+    let acts_of = |way: &Vec<Cycle>| -> Vec<Act> {
+        way.iter().flat_map(|cycle| round(cycle, pocket)).collect()
+    };
+    let (kind, acts) = match ways.as_slice() {
+        [] => return,
+        [way] => (None, acts_of(way)),
         several => {
-            // Which pair, by its number.
+            // Which way, by its number.
             let mut acts = Vec::new();
             let mut last = 0;
-            for (number, (one, other)) in (1_i64..).zip(several) {
+            for (number, way) in (1_i64..).zip(several) {
                 let Some(when) = laid.expr(&format!("whim == {number}")) else {
                     return;
                 };
                 acts.push(Act::When {
                     when,
-                    then: swap(*one, *other),
+                    then: acts_of(way),
                     otherwise: Vec::new(),
                 });
                 last = number;
@@ -311,9 +399,32 @@ pub(super) fn swaps_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
         }
     };
     let whim = laid.whim;
-    after(laid, at, stop, stray, (piles, 1), &|_| Stop {
+    after(laid, at, stop, Stray::Known(known), (piles, 1), &|_| Stop {
         fork: kind.clone().map(|kind| fork(whim, kind, Seen::Nothing)),
         acts: acts.clone(),
         ..bare("", Then::Finish)
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn every_order_is_there_once_and_its_cycles_lead_to_it() {
+        for (count, all) in [(1, 1), (2, 2), (3, 6), (4, 24)] {
+            let orders = orders(count);
+            assert_eq!(orders.iter().collect::<BTreeSet<_>>().len(), all);
+            for order in orders {
+                let mut led: Vec<usize> = (0..count).collect();
+                for cycle in cycles(&order) {
+                    for (n, from) in cycle.iter().enumerate() {
+                        led[*from] = cycle[(n + 1) % cycle.len()];
+                    }
+                }
+                assert_eq!(led, order);
+            }
+        }
+    }
 }
