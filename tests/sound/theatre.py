@@ -108,7 +108,15 @@ class Show:
 
     def told(self):
         """What stands on the screen in words, and the road over it: the clock and what the sound has to say come and go as they like."""
-        return [row for row in self.rows() if re.search(r"[a-z]{2}|[○●◇◆◉◈▸]", row) and not re.search(r"\bsound\b", row, re.IGNORECASE)]
+        rows = self.rows()
+        last = max((place for place, row in enumerate(rows) if row), default=0)
+        told, of_the_sound = [], False
+        for place, row in enumerate(rows):
+            # What the sound has to say may go on in the rows below; the last row is the foot.
+            of_the_sound = bool(row) and place != last and (of_the_sound or re.search(r"\bsound\b", row, re.IGNORECASE) is not None)
+            if not of_the_sound and re.search(r"[a-z]{2}|[○●◇◆◉◈▸]", row):
+                told.append(row)
+        return told
 
     def settled(self, quiet=0.35):
         """Waits until nothing is being drawn."""
