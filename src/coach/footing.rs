@@ -187,7 +187,7 @@ pub fn footings(
         .iter()
         .map(|stop| {
             let skills: Vec<(&Skill, &Held)> = record.needed_at(&stop.id).collect();
-            let answers = skills.iter().map(|(_, held)| held.trace.answers).sum();
+            let answers = skills.iter().map(|(_, held)| held.answers).sum();
             let missed = skills.iter().map(|(_, held)| held.missed).sum();
             let tempo = tempo(&skills, stop.target, &usual);
             let grip = Grip {

@@ -13,7 +13,7 @@ use super::memory::{Day, Trace};
 use super::next::worth_of;
 use super::pace::median;
 use super::readiness::{Nights, OnTheNight};
-use super::record::{Record, STEP_FADES, log_odds, odds_chance};
+use super::record::{ALL_FADES, Record, STEP_FADES, log_odds, odds_chance};
 use crate::drill::Drill;
 use crate::roads::{Draw, Met};
 use crate::routine::{Fault, Millis, Routine, StepId, Then};
@@ -209,8 +209,9 @@ struct Performer<'a> {
     /// The natural logarithm of how much longer each step is kept than the record tells, and what is added to it: a lognormal factor
     /// exp(off + spread²/2) leaves the mean rate of forgetting, which goes with one over it, as the record has it.
     longer: Vec<(f64, f64)>,
-    /// By how much they are better or worse at each step than elsewhere: as the record has it, and nearer to nothing with every answer,
-    /// as the record's evidence fades.
+    /// By how much they are better or worse than memory alone tells, throughout and at each step: as the record has it, and nearer to
+    /// nothing with every answer, as the record's evidence fades.
+    throughout: f64,
     shifts: Vec<f64>,
     items: Vec<Item>,
     draw: Draw,
@@ -233,7 +234,8 @@ impl<'a> Performer<'a> {
             record,
             ids: steps.iter().map(|step| step.id).collect(),
             longer,
-            shifts: steps.iter().map(|step| record.shift_at(step.id)).collect(),
+            throughout: steps.first().map_or(0.0, |step| record.shifts(step.id).0),
+            shifts: steps.iter().map(|step| record.shifts(step.id).1).collect(),
             items,
             draw,
         }
@@ -247,8 +249,8 @@ impl<'a> Performer<'a> {
                 #[expect(clippy::cast_possible_truncation, reason = "days in single precision")]
                 let lasts = (f64::from(trace.lasts) * (off + more).exp()) as f32;
                 let trace = Trace { lasts, ..*trace };
-                self.record
-                    .chance_shifted(&trace, on, self.shifts[item.step])
+                let shift = self.throughout + self.shifts[item.step];
+                odds_chance(log_odds(self.record.memory().recall(&trace, on)) + shift)
             }
             // What is picked up at once goes with what is kept.
             None => odds_chance(log_odds(self.record.first_chance()) + off),
@@ -295,6 +297,7 @@ impl<'a> Performer<'a> {
         let right = (self.draw.below(FINE) as f64) < chance * FINE as f64;
         let item = &mut self.items[n];
         item.trace = Some(self.record.memory().after(item.trace.as_ref(), day, right));
+        self.throughout *= ALL_FADES;
         self.shifts[self.items[n].step] *= STEP_FADES;
         right
     }

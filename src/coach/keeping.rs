@@ -1,7 +1,6 @@
 //! A record as text, so that it need not be worked out again from a million answers each time the program starts. Numbers are
 //! kept by their bits: what is read is what was written.
 
-use super::drift::Drift;
 use super::memory::{Day, Memory, PARAMETERS, Skill, Trace};
 use super::pace::Pace;
 use super::record::{Bearing, Held, Lean, Record};
@@ -10,7 +9,7 @@ use crate::routine::{Millis, StepId};
 use serde::{Deserialize, Serialize};
 
 /// The form of the text; another number is not read. To be raised also where answers are taken in otherwise than before.
-const FORM: u32 = 4;
+const FORM: u32 = 3;
 
 #[derive(Serialize, Deserialize)]
 struct Kept {
@@ -25,7 +24,7 @@ struct Kept {
 #[derive(Serialize, Deserialize)]
 struct KeptBearing {
     steps: Vec<(String, u64, u64)>,
-    all: Vec<u64>,
+    all: (u64, u64),
     first: (u32, u32),
 }
 
@@ -91,13 +90,12 @@ impl Bearing {
                     (step.to_string(), sum, weight)
                 })
                 .collect(),
-            all: self.all.numbers().into_iter().map(f64::to_bits).collect(),
+            all: self.all.bits(),
             first: self.first,
         }
     }
-    fn of_kept(kept: KeptBearing) -> Option<Self> {
-        let numbers: Vec<f64> = kept.all.into_iter().map(f64::from_bits).collect();
-        Some(Self {
+    fn of_kept(kept: KeptBearing) -> Self {
+        Self {
             steps: kept
                 .steps
                 .into_iter()
@@ -106,9 +104,9 @@ impl Bearing {
                     (step, Lean::of_bits((sum, weight)))
                 })
                 .collect(),
-            all: Drift::of_numbers(&numbers)?,
+            all: Lean::of_bits(kept.all),
             first: kept.first,
-        })
+        }
     }
 }
 
@@ -129,7 +127,7 @@ impl Record {
                     lasts: held.trace.lasts.to_bits(),
                     resists: held.trace.resists.to_bits(),
                     last: held.trace.last.0,
-                    answers: held.trace.answers,
+                    answers: held.answers,
                     missed: held.missed,
                     days: held.days,
                     last_right: held.last_right,
@@ -164,8 +162,8 @@ impl Record {
                     lasts: f32::from_bits(one.lasts),
                     resists: f32::from_bits(one.resists),
                     last: Day(one.last),
-                    answers: one.answers,
                 },
+                answers: one.answers,
                 missed: one.missed,
                 days: one.days,
                 last_right: one.last_right,
@@ -174,8 +172,8 @@ impl Record {
             };
             record.skills.insert(skill, held);
         }
-        record.clean = Bearing::of_kept(kept.clean)?;
-        record.astray = Bearing::of_kept(kept.astray)?;
+        record.clean = Bearing::of_kept(kept.clean);
+        record.astray = Bearing::of_kept(kept.astray);
         record.answers = kept.answers;
         Some(record)
     }

@@ -45,8 +45,6 @@ pub struct Trace {
     pub resists: f32,
     /// The day of the latest answer.
     pub last: Day,
-    /// Answers so far.
-    pub answers: u32,
 }
 
 /// The grade that the model knows for a miss, and the one for a right answer.
@@ -111,13 +109,11 @@ impl Memory {
             difficulty: trace.resists,
         });
         let last = before.map_or(day, |trace| trace.last.max(day));
-        let answers = before.map_or(0, |trace| trace.answers).saturating_add(1);
         match self.model.memory_state(item, held) {
             Ok(state) => Trace {
                 lasts: state.stability,
                 resists: state.difficulty,
                 last,
-                answers,
             },
             // Only numbers that are none are refused, and a trace holds none.
             Err(_) => before.map_or(
@@ -125,13 +121,8 @@ impl Memory {
                     lasts: self.parameters[0],
                     resists: 5.0,
                     last,
-                    answers,
                 },
-                |trace| Trace {
-                    last,
-                    answers,
-                    ..*trace
-                },
+                |trace| Trace { last, ..*trace },
             ),
         }
     }

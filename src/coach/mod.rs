@@ -13,7 +13,6 @@
 //! * [`Season`] and [`plan`]: the days until the show, and what they will probably lead to ([`forecast`]).
 
 mod branches;
-mod drift;
 mod fit;
 mod footing;
 mod forecast;

@@ -215,7 +215,7 @@ fn skills(record: &Record, step: &StepId, aim: Aim) -> Vec<SkillProgress> {
         .map(|(skill, held)| SkillProgress {
             drill: skill.drill,
             kind: skill.kind,
-            answers: held.trace.answers,
+            answers: held.answers,
             missed: held.missed,
             days: held.days,
             last: held.trace.last,

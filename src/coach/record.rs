@@ -1,6 +1,5 @@
 //! What the answers so far say: every skill's trace, and where the performer is better or worse than memory alone would tell.
 
-use super::drift::{Drift, Sight};
 use super::memory::{Day, Memory, Skill, Trace};
 use super::pace::Pace;
 use crate::drill::{Drill, Kind, Timed};
@@ -25,6 +24,8 @@ pub struct Answer {
 pub struct Held {
     /// The trace in memory.
     pub trace: Trace,
+    /// Answers given.
+    pub answers: u32,
     /// Wrong ones among them.
     pub missed: u32,
     /// On how many days.
@@ -47,10 +48,10 @@ pub(super) struct Lean {
 
 /// Older evidence counts less: by this factor for every later answer of the same lean.
 pub(super) const STEP_FADES: f64 = 0.9;
-/// The spread of shifts between the steps of one routine, in log odds.
-const STEP_SPREAD: f64 = 0.4;
-/// The same where gains are worked out: what turned out badly lately counts for more there than it foretells, so that it is practised.
-const STEP_SPREAD_IN_GAINS: f64 = 1.0;
+pub(super) const ALL_FADES: f64 = 0.98;
+/// The spread of shifts between the steps of one routine, and between performers, in log odds.
+const STEP_SPREAD: f64 = 1.0;
+const ALL_SPREAD: f64 = 0.7;
 
 /// A skill never practised is known so much more seldom than first answers are right.
 const UNPRACTISED: f64 = 0.5;
@@ -85,7 +86,7 @@ pub(super) fn odds_chance(log_odds: f64) -> f64 {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Bearing {
     pub(super) steps: BTreeMap<StepId, Lean>,
-    pub(super) all: Drift,
+    pub(super) all: Lean,
     /// First answers ever: right, and all.
     pub(super) first: (u32, u32),
 }
@@ -170,11 +171,15 @@ impl Record {
         };
         match before {
             Some(held) if day > held.trace.last => {
-                let sight = sight(&self.memory, &held.trace, day);
-                let chance = odds_chance(sight.log_odds + bearing.all.shift(sight));
-                let lean = bearing.steps.entry(skill.step.clone()).or_default();
-                lean.add(chance, right, STEP_FADES);
-                bearing.all.take_in(sight, chance, right);
+                let chance = self.memory.recall(&held.trace, day);
+                let shift = bearing.all.shift(ALL_SPREAD);
+                let shifted = odds_chance(log_odds(chance) + shift);
+                bearing
+                    .steps
+                    .entry(skill.step.clone())
+                    .or_default()
+                    .add(shifted, right, STEP_FADES);
+                bearing.all.add(chance, right, ALL_FADES);
             }
             Some(_) => {}
             None => {
@@ -188,7 +193,6 @@ impl Record {
                 bearing.first.1 += 1;
             }
         }
-        let before_day = before.map(|held| held.trace.last);
         let trace = self
             .memory
             .after(before.map(|held| &held.trace), day, right);
@@ -196,6 +200,7 @@ impl Record {
             Some(held) => held,
             None => Held {
                 trace,
+                answers: 0,
                 missed: 0,
                 days: 0,
                 last_right: false,
@@ -203,11 +208,12 @@ impl Record {
                 pace: Pace::default(),
             },
         };
-        if before_day.is_none_or(|before| day > before) {
+        if held.answers == 0 || day > held.trace.last {
             held.days += 1;
             held.that_day = 0;
         }
         held.that_day += 1;
+        held.answers += 1;
         held.missed += u32::from(!right);
         held.last_right = right;
         held.trace = trace;
@@ -311,8 +317,7 @@ impl Record {
         self.gain_from(&skill.step, skill.drill, &held.trace, (today, later))
     }
 
-    /// The same for a trace at a step, of a skill of this drill. Gains go by memory and by how the step turned out lately: where answers so
-    /// far seem to have helped little, what is weak would be left alone otherwise.
+    /// The same for a trace at a step, of a skill of this drill.
     pub(super) fn gain_from(
         &self,
         step: &StepId,
@@ -320,24 +325,28 @@ impl Record {
         trace: &Trace,
         (today, later): (Day, Day),
     ) -> f64 {
-        let now = self.by_memory(step, drill, trace, today);
+        let now = self.chance_of(step, drill, trace, today);
         let then = |right| {
             let after = self.memory.after(Some(trace), today, right);
-            self.by_memory(step, drill, &after, later)
+            self.chance_of(step, drill, &after, later)
         };
         let practised = now * then(true) + (1.0 - now) * then(false);
-        (practised / self.by_memory(step, drill, trace, later)).ln()
+        (practised / self.chance_of(step, drill, trace, later)).ln()
     }
 
-    /// By how much this performer is better or worse at one step than elsewhere, in log odds, in what a clean run asks for.
-    pub(super) fn shift_at(&self, step: &StepId) -> f64 {
-        self.clean.at(step).shift(STEP_SPREAD)
+    /// By how much this performer is better or worse than memory alone tells, in log odds, in what a clean run asks for: throughout,
+    /// and at one step beside that.
+    pub(super) fn shifts(&self, step: &StepId) -> (f64, f64) {
+        (
+            self.clean.all.shift(ALL_SPREAD),
+            self.clean.at(step).shift(STEP_SPREAD),
+        )
     }
 
     /// How far this performer may throughout be better or worse than the answers tell: the standard deviation of the normal
     /// posterior, in log odds.
     pub(super) fn spread_of_all(&self) -> f64 {
-        self.clean.all.spread(Sight::USUAL)
+        self.clean.all.spread(ALL_SPREAD)
     }
 
     /// The same for one step beside that.
@@ -360,25 +369,10 @@ impl Record {
     /// The chance for a trace at a step, of a skill of this drill.
     pub(super) fn chance_of(&self, step: &StepId, drill: Drill, trace: &Trace, on: Day) -> f64 {
         let bearing = self.bearing(drill);
-        let sight = sight(&self.memory, trace, on);
-        odds_chance(sight.log_odds + bearing.all.shift(sight) + bearing.at(step).shift(STEP_SPREAD))
-    }
-
-    fn by_memory(&self, step: &StepId, drill: Drill, trace: &Trace, on: Day) -> f64 {
-        let here = self.bearing(drill).at(step).shift(STEP_SPREAD_IN_GAINS);
-        odds_chance(log_odds(self.memory.recall(trace, on)) + here)
-    }
-
-    /// The chance for a trace of what a clean run asks for, where the step is so much better or worse, in log odds.
-    pub(super) fn chance_shifted(&self, trace: &Trace, on: Day, shift: f64) -> f64 {
-        let sight = sight(&self.memory, trace, on);
-        odds_chance(sight.log_odds + self.clean.all.shift(sight) + shift)
-    }
-}
-
-fn sight(memory: &Memory, trace: &Trace, on: Day) -> Sight {
-    Sight {
-        log_odds: log_odds(memory.recall(trace, on)),
-        answers: trace.answers,
+        odds_chance(
+            log_odds(self.memory.recall(trace, on))
+                + bearing.all.shift(ALL_SPREAD)
+                + bearing.at(step).shift(STEP_SPREAD),
+        )
     }
 }
