@@ -37,6 +37,17 @@ def aloud(text):
     return re.sub(r"\d+", lambda n: num2words(int(n[0])), text)
 
 
+def but_for_the_sound(rows):
+    """The rows of a screen without what the sound has to say, which may go on in the rows below; the last row is the foot."""
+    last = max((place for place, row in enumerate(rows) if row), default=0)
+    kept, of_the_sound = [], False
+    for place, row in enumerate(rows):
+        of_the_sound = bool(row) and place != last and (of_the_sound or re.search(r"\bsound\b", row, re.IGNORECASE) is not None)
+        if not of_the_sound:
+            kept.append(row)
+    return kept
+
+
 class Show:
     """The program on a screen of so many columns and rows. Its standard error goes to a file."""
 
@@ -108,15 +119,7 @@ class Show:
 
     def told(self):
         """What stands on the screen in words, and the road over it: the clock and what the sound has to say come and go as they like."""
-        rows = self.rows()
-        last = max((place for place, row in enumerate(rows) if row), default=0)
-        told, of_the_sound = [], False
-        for place, row in enumerate(rows):
-            # What the sound has to say may go on in the rows below; the last row is the foot.
-            of_the_sound = bool(row) and place != last and (of_the_sound or re.search(r"\bsound\b", row, re.IGNORECASE) is not None)
-            if not of_the_sound and re.search(r"[a-z]{2}|[○●◇◆◉◈▸]", row):
-                told.append(row)
-        return told
+        return [row for row in but_for_the_sound(self.rows()) if re.search(r"[a-z]{2}|[○●◇◆◉◈▸]", row)]
 
     def settled(self, quiet=0.35):
         """Waits until nothing is being drawn."""

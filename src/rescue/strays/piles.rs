@@ -287,13 +287,13 @@ pub(super) fn swaps_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
     if piles.len() > MOST_PILES {
         return;
     }
-    let pairs = piles
+    let pairs: Vec<Vec<Cycle>> = piles
         .iter()
         .enumerate()
         .flat_map(|(n, one)| piles[n + 1..].iter().map(move |other| vec![*other, *one]))
         .map(|pair| vec![pair])
         .collect();
-    change_places(laid, (at, stop), KnownStray::SwapsPiles, piles, pairs);
+    change_places(laid, (at, stop), KnownStray::SwapsPiles, piles, &pairs);
 }
 
 /// More than two of the piles in play change places, and nobody sees how.
@@ -302,7 +302,7 @@ pub(super) fn reorders_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
     if piles.len() < 3 || piles.len() > MOST_ORDERED {
         return;
     }
-    let orders = orders(piles.len())
+    let orders: Vec<Vec<Cycle>> = orders(piles.len())
         .into_iter()
         .map(|order| cycles(&order))
         .filter(|cycles| cycles.iter().map(Vec::len).sum::<usize>() > 2)
@@ -311,7 +311,7 @@ pub(super) fn reorders_piles(laid: &mut Layout, at: StopIndex, stop: &Stop) {
             cycles.into_iter().map(named).collect()
         })
         .collect();
-    change_places(laid, (at, stop), KnownStray::ReordersPiles, piles, orders);
+    change_places(laid, (at, stop), KnownStray::ReordersPiles, piles, &orders);
 }
 
 /// All orders of so many.
@@ -366,13 +366,13 @@ fn change_places(
     (at, stop): (StopIndex, &Stop),
     known: KnownStray,
     piles: Vec<PileId>,
-    ways: Vec<Vec<Cycle>>,
+    ways: &[Vec<Cycle>],
 ) {
     let pocket = laid.pocket;
     let acts_of = |way: &Vec<Cycle>| -> Vec<Act> {
         way.iter().flat_map(|cycle| round(cycle, pocket)).collect()
     };
-    let (kind, acts) = match ways.as_slice() {
+    let (kind, acts) = match ways {
         [] => return,
         [way] => (None, acts_of(way)),
         several => {
