@@ -15,7 +15,7 @@
 //! right. kept.
 //! ```
 //!
-//! An empty line goes on; `again` says it once more, `q` ends. The end of the input ends the rehearsal.
+//! An empty line goes on; `repeat` says it once more, `q` ends. The end of the input ends the rehearsal.
 
 use super::ScreenFault;
 use super::live::performer;
@@ -389,7 +389,7 @@ fn deed(prompt: &SpokenPrompt, text: &str) -> Deed {
     let yes = matches!(word.as_str(), "" | "y" | "yes");
     let on = || match word.as_str() {
         "q" | "quit" => Deed::Stop,
-        "again" | "r" => Deed::Back,
+        "repeat" | "r" => Deed::Back,
         _ => Deed::Go,
     };
     match prompt {
@@ -404,14 +404,14 @@ fn deed(prompt: &SpokenPrompt, text: &str) -> Deed {
         | SpokenPrompt::Reading(_)
         | SpokenPrompt::Read(_)
         | SpokenPrompt::Done(_) => on(),
-        SpokenPrompt::Ask(_) if word == "again" => Deed::Back,
+        SpokenPrompt::Ask(_) if word == "repeat" => Deed::Back,
         SpokenPrompt::Judge(_) if yes => Deed::Go,
         SpokenPrompt::Judge(_) if matches!(word.as_str(), "n" | "no") => Deed::Back,
         // Anything else leaves the question standing.
         SpokenPrompt::Judge(_) => Deed::Tick,
         SpokenPrompt::Line(LineCue {
             at: Saying::Cue, ..
-        }) if matches!(word.as_str(), "again" | "q" | "quit") => on(),
+        }) if matches!(word.as_str(), "repeat" | "q" | "quit") => on(),
         SpokenPrompt::Line(LineCue {
             at: Saying::Cue, ..
         }) if !word.is_empty() => Deed::Answer(text.to_owned()),

@@ -38,7 +38,7 @@ pub(super) const HANDS: &[Binding] = &[
         BACK,
         Act::Repeat,
         "page up",
-        "again",
+        "repeat",
         true,
     ),
     row(
