@@ -10,6 +10,7 @@ use crate::roads::sample;
 use crate::routine::{Routine, World};
 use crate::table::{Laid, PileId};
 use clap::Args;
+use itertools::Itertools;
 use std::io::Write;
 
 /// How many roads are looked at when none was named.
@@ -173,19 +174,8 @@ fn gatherings(routine: &Routine, ends: &[&World]) -> Vec<Vec<PileId>> {
     if used.len() > MOST_PILES {
         return vec![used];
     }
-    let mut orders = vec![Vec::new()];
-    for _ in 0..used.len() {
-        orders = orders
-            .into_iter()
-            .flat_map(|order: Vec<PileId>| {
-                used.iter()
-                    .filter(|id| !order.contains(id))
-                    .map(|id| [order.as_slice(), &[*id]].concat())
-                    .collect::<Vec<_>>()
-            })
-            .collect();
-    }
-    orders
+    let count = used.len();
+    used.into_iter().permutations(count).collect()
 }
 
 fn gathered(end: &World, piles: &[PileId]) -> Vec<Laid> {

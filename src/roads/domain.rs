@@ -4,6 +4,7 @@ use super::draw::Draw;
 use crate::handling;
 use crate::routine::{Fault, Fork, ForkKind, NameId, Routine, Scene, Value, Weights, World};
 use crate::table::PileId;
+use itertools::Itertools;
 
 /// The branches open at a fork, on one table.
 #[derive(Debug, Clone)]
@@ -190,9 +191,10 @@ impl Domain {
                     .map(move |i| Value::Int(from + by * i64::try_from(i).unwrap_or(i64::MAX))),
             ),
             Span::Listed(values) => Box::new(values.iter().cloned()),
-            Span::Orders(piles) => {
-                Box::new(orders(piles).into_iter().map(|o| Value::Order(o.into())))
-            }
+            Span::Orders(piles) => Box::new({
+                let orders = piles.iter().copied().permutations(piles.len());
+                orders.map(|order| Value::Order(order.into()))
+            }),
             Span::Subsets { of, k } => {
                 Box::new(subsets(*of, *k).map(|places| Value::Places(places.into())))
             }
@@ -375,28 +377,6 @@ impl Domain {
             }
         }
     }
-}
-
-/// All orders, in lexical order of the positions in the list given.
-fn orders(piles: &[PileId]) -> Vec<Vec<PileId>> {
-    if piles.is_empty() {
-        return vec![Vec::new()];
-    }
-    let mut all = Vec::new();
-    for (i, first) in piles.iter().enumerate() {
-        let rest: Vec<PileId> = piles
-            .iter()
-            .enumerate()
-            .filter(|(j, _)| *j != i)
-            .map(|(_, p)| *p)
-            .collect();
-        for tail in orders(&rest) {
-            let mut order = vec![*first];
-            order.extend(tail);
-            all.push(order);
-        }
-    }
-    all
 }
 
 /// All sets of `k` of the places 1 to `n`, in lexical order.

@@ -1,5 +1,6 @@
 //! Patterns, and which of them are one but for a symmetry.
 
+use itertools::Itertools;
 use std::collections::BTreeSet;
 
 /// By cell, the index of its class among those sought.
@@ -27,20 +28,8 @@ pub struct Group {
 
 /// All orders of the numbers below `n`, in lexical order.
 pub(super) fn exchanges(n: usize) -> Vec<Vec<u8>> {
-    let mut all = vec![Vec::new()];
-    for _ in 0..n {
-        all = all
-            .into_iter()
-            .flat_map(|start: Vec<u8>| {
-                (0..n)
-                    .filter_map(|next| u8::try_from(next).ok())
-                    .filter(|next| !start.contains(next))
-                    .map(|next| start.iter().copied().chain([next]).collect())
-                    .collect::<Vec<_>>()
-            })
-            .collect();
-    }
-    all
+    let classes = (0..n).filter_map(|class| u8::try_from(class).ok());
+    classes.permutations(n).collect()
 }
 
 /// The pattern with its classes exchanged.

@@ -3,6 +3,8 @@
 //! A slip is never special to a routine: it is made from the move alone, and the table says only how many cards there are. What the
 //! hands did instead is told as moves, which run by their own programs like all others.
 
+mod dealing;
+
 use super::kind::SlipKind;
 use crate::handling::{End, Halves, Kept, Move, Over, Weave};
 use crate::table::{PileId, Place, Table};
@@ -91,9 +93,6 @@ struct Ways<'a> {
     table: &'a Table,
     found: Vec<Instead>,
 }
-
-/// Up to so many piles every order in which they may be gathered is looked at; of more only neighbours swapped.
-const MOST_ORDERED: usize = 4;
 
 /// Every way in which a move can go wrong on a table. Some of them change nothing there, or cannot be done: whoever runs them sees.
 #[must_use]
@@ -347,194 +346,6 @@ impl Ways<'_> {
         }
     }
 
-    fn block(
-        &mut self,
-        (from, take): (PileId, End),
-        count: u16,
-        (to, put): (PileId, End),
-        order: Kept,
-    ) {
-        let with = |from, take, count, to, put, order| Move::Block {
-            from,
-            take,
-            count,
-            to,
-            put,
-            order,
-        };
-        self.counts(count, |count| with(from, take, count, to, put, order));
-        self.taken_from_others(from, |from| with(from, take, count, to, put, order));
-        self.put_on_others(from, to, |to| with(from, take, count, to, put, order));
-        self.one(
-            Wrong::PutAcross,
-            SlipKind::UnderOver,
-            with(from, take, count, to, across(put), order),
-        );
-        self.one(
-            Wrong::TakenAcross,
-            SlipKind::UnderOver,
-            with(from, across(take), count, to, put, order),
-        );
-        if count > 1 {
-            let (wrong, kind, other) = match order {
-                Kept::Kept => (Wrong::CountedOff, SlipKind::CountedOff, Kept::Reversed),
-                Kept::Reversed => (Wrong::Lifted, SlipKind::Lifted, Kept::Kept),
-            };
-            self.one(wrong, kind, with(from, take, count, to, put, other));
-            if order == Kept::Reversed {
-                self.last_across(to, put);
-            }
-        }
-    }
-
-    fn deal(&mut self, from: PileId, to: &[PileId], count: u16, up: Option<bool>) {
-        let with = |from, to: Vec<PileId>, count, up| Move::Deal {
-            from,
-            to,
-            count,
-            up,
-        };
-        self.counts(count, |count| with(from, to.to_vec(), count, up));
-        for pile in self.piles() {
-            if pile != from && !to.contains(&pile) && self.table.size(pile) > 0 {
-                self.one(
-                    Wrong::From(pile),
-                    SlipKind::WrongPile,
-                    with(pile, to.to_vec(), count, up),
-                );
-            }
-            for (n, meant) in to.iter().enumerate() {
-                if pile != from && !to.contains(&pile) {
-                    let mut to = to.to_vec();
-                    to[n] = pile;
-                    self.one(
-                        Wrong::To(*meant, pile),
-                        SlipKind::WrongPile,
-                        with(from, to, count, up),
-                    );
-                }
-            }
-        }
-        if usize::from(count) > to.len() {
-            self.lifted(from, to, count);
-        }
-        for n in 1..to.len() {
-            let mut round = to.to_vec();
-            round.rotate_left(n);
-            self.one(
-                Wrong::Began(to[n]),
-                SlipKind::Began,
-                with(from, round, count, up),
-            );
-        }
-        if to.len() > 2 {
-            let back = to.iter().rev().copied().collect();
-            self.one(
-                Wrong::Backwards,
-                SlipKind::Began,
-                with(from, back, count, up),
-            );
-        }
-        if let Some(up) = up {
-            self.one(
-                Wrong::OtherFace,
-                SlipKind::Turned,
-                with(from, to.to_vec(), count, Some(!up)),
-            );
-        }
-        if let Some(last) = count
-            .checked_sub(1)
-            .and_then(|before| to.get(usize::from(before).checked_rem(to.len())?))
-        {
-            self.last_across(*last, End::Top);
-        }
-    }
-
-    /// Each pile gets its share as a block, in its order and facing as it lay.
-    fn lifted(&mut self, from: PileId, to: &[PileId], count: u16) {
-        let piles = u16::try_from(to.len()).unwrap_or(u16::MAX);
-        let (each, over) = (count / piles, usize::from(count % piles));
-        let moves = to
-            .iter()
-            .enumerate()
-            .map(|(n, pile)| Move::Block {
-                from,
-                take: End::Top,
-                count: each + u16::from(n < over),
-                to: *pile,
-                put: End::Top,
-                order: Kept::Kept,
-            })
-            .collect();
-        self.add(Wrong::Lifted, SlipKind::Lifted, moves);
-    }
-
-    fn gather(&mut self, piles: &[PileId], onto: PileId) {
-        let with = |piles: Vec<PileId>| Move::Gather { piles, onto };
-        for order in orders(piles) {
-            if order != piles {
-                self.one(Wrong::Order(order.clone()), SlipKind::Gathered, with(order));
-            }
-        }
-        for forgotten in piles {
-            if self.table.size(*forgotten) > 0 {
-                let rest = piles.iter().copied().filter(|p| p != forgotten).collect();
-                self.one(Wrong::Forgotten(*forgotten), SlipKind::Gathered, with(rest));
-            }
-        }
-        for other in self.piles() {
-            if other != onto && !piles.contains(&other) {
-                let piles = piles.to_vec();
-                let mv = Move::Gather { piles, onto: other };
-                self.one(Wrong::To(onto, other), SlipKind::WrongPile, mv);
-            }
-        }
-    }
-
-    fn down_under(&mut self, pile: PileId, to: PileId, leave: u16, first_under: bool) {
-        let with = |leave, first_under| Move::DownUnder {
-            pile,
-            to,
-            leave,
-            first_under,
-        };
-        // One card fewer is dealt where one more is left.
-        self.one(Wrong::Fewer, SlipKind::Count, with(leave + 1, first_under));
-        if leave > 0 {
-            self.one(Wrong::More, SlipKind::Count, with(leave - 1, first_under));
-        }
-        self.one(Wrong::Other, SlipKind::UnderOver, with(leave, !first_under));
-        self.put_on_others(pile, to, |to| Move::DownUnder {
-            pile,
-            to,
-            leave,
-            first_under,
-        });
-        self.taken_from_others(pile, |pile| Move::DownUnder {
-            pile,
-            to,
-            leave,
-            first_under,
-        });
-        let n = u16::try_from(self.table.size(pile)).unwrap_or(u16::MAX);
-        let dealt = n.saturating_sub(leave);
-        for after in 1..dealt {
-            let begin = with(n - after, first_under);
-            // A card goes under next; here it does so twice, or not at all.
-            let under = vec![begin.clone(), Move::Cut { pile, at: 1 }, with(leave, true)];
-            self.add(
-                Wrong::Beat { after, down: false },
-                SlipKind::LostBeat,
-                under,
-            );
-            let down = vec![begin, with(leave, false)];
-            self.add(Wrong::Beat { after, down: true }, SlipKind::LostBeat, down);
-        }
-        if dealt > 0 {
-            self.last_across(to, End::Top);
-        }
-    }
-
     fn turn(&mut self, pile: PileId, count: u16) {
         self.counts(count, |count| Move::Turn { pile, count });
         let table = self.table;
@@ -596,31 +407,4 @@ impl Ways<'_> {
             );
         }
     }
-}
-
-/// The orders in which piles may be picked up.
-fn orders(piles: &[PileId]) -> Vec<Vec<PileId>> {
-    if piles.len() > MOST_ORDERED {
-        return (1..piles.len())
-            .map(|n| {
-                let mut order = piles.to_vec();
-                order.swap(n - 1, n);
-                order
-            })
-            .collect();
-    }
-    let mut all = vec![Vec::new()];
-    for _ in piles {
-        all = all
-            .into_iter()
-            .flat_map(|begun: Vec<PileId>| {
-                piles
-                    .iter()
-                    .filter(|pile| !begun.contains(pile))
-                    .map(|pile| begun.iter().chain([pile]).copied().collect())
-                    .collect::<Vec<Vec<PileId>>>()
-            })
-            .collect();
-    }
-    all
 }
