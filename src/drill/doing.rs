@@ -4,7 +4,7 @@ use super::heard::open;
 use super::say;
 use crate::handling::{End, Halves, Kept, Over, Weave};
 use crate::roads::{Sighted, Walked};
-use crate::routine::{Act, Expr, Routine, Scene, Value, Words};
+use crate::routine::{Act, Expr, Routine, Scene, Value, Words, capital};
 use crate::table::PileId;
 
 /// The handling of a step, one line for each thing done.
@@ -42,7 +42,7 @@ pub(super) fn handling_but(
         .iter()
         .filter(|act| !left_out(act))
         .flat_map(|act| telling.act(act))
-        .map(|line| format!("{}.", say::capital(&line)))
+        .map(|line| format!("{}.", capital(&line)))
         .collect()
 }
 

@@ -5,9 +5,8 @@
 //! sixth road is a whole run on which each step is asked about.
 
 use super::question::{Drill, Kind};
-use super::say::capital;
 use crate::roads::{Draw, Met};
-use crate::routine::{Routine, StepId};
+use crate::routine::{Routine, StepId, capital};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A kind of question of a drill at a step.

@@ -6,7 +6,7 @@ use super::question::{Drill, Kind, Question};
 use super::say::choices_in_words;
 use super::session::{Phase, Session};
 use super::walk::{Walk, first_walk};
-use crate::roads::{Draw, choice_label};
+use crate::roads::{Draw, choice_label, choice_name};
 use crate::routine::{Routine, StepId, StopIndex};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -250,17 +250,10 @@ impl Guided {
             .filter_map(|walked| choice_label(routine, walked))
             .collect();
         let untried = self.guide.untried(choices.iter().map(String::as_str))?;
-        let name = |choice: &str| {
-            choice
-                .split(['@', '='])
-                .next()
-                .unwrap_or_default()
-                .to_owned()
-        };
         // How often it goes round is told by all its visits.
         let visits: Vec<String> = choices
             .iter()
-            .filter(|choice| name(choice) == name(untried))
+            .filter(|choice| choice_name(choice) == choice_name(untried))
             .cloned()
             .collect();
         let told = choices_in_words(routine, &visits);

@@ -2,7 +2,8 @@
 
 use super::question::{Expected, Subject};
 use crate::cards::{Card, Class, TraitId};
-use crate::routine::{ForkKind, NameId, Routine, Scene, Stop, StopIndex, Value};
+use crate::roads::choice_name;
+use crate::routine::{ForkKind, NameId, Routine, Scene, Stop, StopIndex, Value, capital};
 use crate::table::{PileId, Place};
 
 /// Places as words, from the top.
@@ -82,14 +83,6 @@ pub(super) fn class(routine: &Routine, of: TraitId, class: Class) -> String {
     routine.pack.label(of, class).to_owned()
 }
 
-/// The first letter in capitals.
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
-}
-
 /// One card, or so many.
 pub(super) fn cards(n: i64) -> String {
     if n == 1 {
@@ -166,17 +159,10 @@ pub(super) fn is_gate(stop: &Stop) -> bool {
 /// round again, how often it did. As they are where the routine has no such choice.
 #[must_use]
 pub fn choices_in_words(routine: &Routine, choices: &[String]) -> Vec<String> {
-    let name = |choice: &str| {
-        choice
-            .split(['@', '='])
-            .next()
-            .unwrap_or_default()
-            .to_owned()
-    };
     let mut told = Vec::new();
     for (n, choice) in choices.iter().enumerate() {
-        let same = |other: &&String| name(other) == name(choice);
-        let Some((what, gate)) = choice_about(routine, &name(choice)) else {
+        let same = |other: &&String| choice_name(other) == choice_name(choice);
+        let Some((what, gate)) = choice_about(routine, choice_name(choice)) else {
             told.push(choice.clone());
             continue;
         };

@@ -1,10 +1,8 @@
 //! What was seen and heard, as short lines.
 
-use super::say::{
-    about, capital, card, card_at, cards, class, heading, is_gate, pile, place_at, value,
-};
+use super::say::{about, card, card_at, cards, class, heading, is_gate, pile, place_at, value};
 use crate::roads::{Sighted, Walked};
-use crate::routine::{Expr, NameId, Routine, Scene, Seen, Sight, SightKind, Stop, Value};
+use crate::routine::{Expr, NameId, Routine, Scene, Seen, Sight, SightKind, Stop, Value, capital};
 
 /// A line of what was seen and heard.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -7,7 +7,7 @@ use super::session::Session;
 use super::sighting::sightings;
 use super::tile::{Spread, spreads};
 use crate::roads::{Sighted, Walked, choice_label};
-use crate::routine::Scene;
+use crate::routine::{Scene, capital};
 
 impl Session {
     /// What is told before the first step shown: the set-up, or all that came before.
@@ -23,7 +23,7 @@ impl Session {
                     let count = i64::try_from(spread.count?).ok()?;
                     Some(format!(
                         "{} in {}.",
-                        say::capital(&say::cards(count)),
+                        capital(&say::cards(count)),
                         say::pile(routine, spread.pile)
                     ))
                 })

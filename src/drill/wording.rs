@@ -2,11 +2,10 @@
 
 use super::question::Subject;
 use super::say::{
-    about, capital, card, card_at, class, is_gate, made_at, ordinal, pile, place_at, theirs, title,
-    title_of,
+    about, card, card_at, class, is_gate, made_at, ordinal, pile, place_at, theirs, title, title_of,
 };
 use crate::cards::{Class, TraitId};
-use crate::routine::{NameId, NameKind, Routine};
+use crate::routine::{NameId, NameKind, Routine, capital};
 use crate::table::{PileId, Place};
 
 /// What a trait asks: "colour", or "Odd or even:" where the trait has two classes that speak for themselves.

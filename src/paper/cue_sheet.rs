@@ -5,7 +5,7 @@ use super::frame::{head, page, scrolling};
 use super::markup::{Element, el};
 use crate::drill::{done_in_words, heading};
 use crate::roads::{Walked, sample, unknown_start};
-use crate::routine::{Blank, ForkKind, NameId, Routine, Stop, StopIndex, Stray, Template};
+use crate::routine::{Blank, ForkKind, NameId, Routine, Stop, StopIndex, Stray, Template, capital};
 use crate::screen::progress::words::counted;
 use std::collections::BTreeMap;
 
@@ -321,13 +321,6 @@ fn anything_else(routine: &Routine, astray: &[Astray]) -> Option<Element> {
                     .with(el("summary").text("What somebody may do at each step, and what then"))
                     .each(steps),
             )
-    })
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
     })
 }
 

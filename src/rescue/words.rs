@@ -1,7 +1,7 @@
 //! Strays told to people.
 
 use super::ground::{Case, Ground, When};
-use crate::routine::{KnownStray, Routine, Stray};
+use crate::routine::{KnownStray, Routine, Stray, capital};
 
 impl Ground {
     /// What happens, in a sentence, with what the performer sees of it.
@@ -121,7 +121,7 @@ impl Ground {
             KnownStray::TurnsABlock => "I've turned a few. More fun this way.",
             KnownStray::TakesACard => "I'm keeping one. As a souvenir.",
             KnownStray::SwapsPiles => "I tidied up a bit.",
-            KnownStray::ReordersPiles => "Here, all together again. Was it this way round?",
+            KnownStray::ReordersPiles => "Here are your piles. In some order.",
             KnownStray::OneTooMany => "And one for luck.",
             KnownStray::OneTooFew => "I think that was all of them. Nearly.",
             KnownStray::DealsInstead => "One, and one, and one, and …",
@@ -158,11 +158,4 @@ fn about(routine: &Routine, name: usize) -> String {
                 .unwrap_or_else(|| format!("what they chose (\u{201c}{}\u{201d})", name.name))
         },
     )
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

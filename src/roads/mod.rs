@@ -25,8 +25,8 @@ pub use domain::{Domain, domain};
 pub use draw::Draw;
 pub use met::{Met, STRENGTH, posterior};
 pub use road::{
-    LONGEST_ROAD, Road, Walked, broken_claims, choice_label, replay, sample, start, start_as,
-    unknown_start,
+    LONGEST_ROAD, Road, Walked, broken_claims, choice_label, choice_name, replay, sample, start,
+    start_as, unknown_start,
 };
 pub use step::{Sighted, Taken, pass, pass_by_hand, pass_free, seen, take, take_free};
 pub use survey::{Finding, Wrong, survey};

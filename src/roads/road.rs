@@ -207,6 +207,12 @@ fn step(
     take(routine, world, choice.as_ref().map(|(_, value)| value))
 }
 
+/// The name in a choice as `walk --choose` takes it: `cut` of `cut@2=5`.
+#[must_use]
+pub fn choice_name(label: &str) -> &str {
+    label.split(['@', '=']).next().unwrap_or_default()
+}
+
 /// A choice as `walk --choose` takes it: `cut@2=5`; a card by what is printed on it.
 #[must_use]
 pub fn choice_label(routine: &Routine, walked: &Walked) -> Option<String> {

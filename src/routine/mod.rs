@@ -26,6 +26,7 @@ mod stray;
 mod template;
 mod value;
 mod visit;
+mod words;
 mod world;
 mod yaml;
 mod yaml_read;
@@ -43,4 +44,5 @@ pub use model::{
 };
 pub use schema::schema;
 pub use stray::{KnownStray, OwnStray, Stray};
+pub use words::capital;
 pub use world::{Fault, Scene, Value, World};

@@ -32,6 +32,7 @@ use crate::drill::{
     Correction, Effect, Event, Interleaved, Line, Plan, Prompt, Question, Spoken, Spread, Summary,
     Tell, Word,
 };
+use crate::roads::choice_name;
 use crate::routine::{Millis, Routine, Seen};
 use crate::voice::Settings;
 use std::collections::BTreeSet;
@@ -302,8 +303,7 @@ impl Talk<'_, '_> {
     /// Whether the performer hears of this choice. One that is made in secret is not told; the road's seed holds it.
     fn spoken(&self, choice: &str) -> bool {
         let routine = self.session.walked();
-        let name = choice.split(['@', '=']).next().unwrap_or_default();
-        routine.find_name(name).is_some_and(|name| {
+        routine.find_name(choice_name(choice)).is_some_and(|name| {
             routine
                 .stops
                 .iter()

@@ -83,7 +83,14 @@ fn after_the_riffle_a_seen_even_cut_is_safe_and_an_odd_one_is_mended_by_one_card
         };
         assert_eq!(verdicts, &BTreeSet::from([known]), "{at}");
     }
-    assert_eq!(look_at("").by_choice("push", "cuts-again"), wanted);
+    let table = look_at("");
+    assert_eq!(table.by_choice("push", "cuts-again"), wanted);
+    // Of seven ways to cut eight cards three are even, whatever was dealt.
+    let even = wanted.values().filter(|all| all.contains(&What::Safe));
+    let row = table.row("push", "cuts-again");
+    let shares: Vec<_> = row.parts.iter().map(|part| part.share.clone()).collect();
+    assert_eq!(even.count(), 3);
+    assert_eq!(shares, [Some(share(3, 7)), Some(share(4, 7))]);
 }
 
 #[test]

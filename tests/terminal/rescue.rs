@@ -196,28 +196,21 @@ fn a_mend_of_ones_own_is_right_line_by_line_and_on_the_screen_with_sound_and_wit
     let (_, aloud) = in_lines(seed, false, OWN_MEND);
     assert_eq!(what(&muted), what(&aloud));
     for (width, height) in [(80, 24), (120, 40)] {
-        let mut show = Show::open(
-            width,
-            height,
-            &[
-                "rehearse",
-                TRAIN,
-                "--drill",
-                "rescue",
-                "--questions",
-                "2",
-                "--mute",
-                "--seed",
-                &seed.to_string(),
-            ],
-            NOWHERE,
-        );
+        let mut show = on_the_train(width, height, seed);
         let summary = rehearse(&mut show, OWN_MEND);
         assert!(summary.contains(" right"), "{summary}");
         assert_eq!(what(&show.kept()), what(&muted));
         show.press("q");
         assert_eq!(show.end(), 0);
     }
+}
+
+/// A rehearsal of two strays on the train, on a screen of this size.
+fn on_the_train(width: u16, height: u16, seed: u64) -> Show {
+    let seed = seed.to_string();
+    let mut arguments = vec!["rehearse", TRAIN, "--drill", "rescue"];
+    arguments.extend(["--questions", "2", "--mute", "--seed", &seed]);
+    Show::open(width, height, &arguments, NOWHERE)
 }
 
 #[test]
@@ -241,19 +234,7 @@ fn what_works_on_the_cards_that_lie_there_by_luck_alone_is_a_miss() {
         .unwrap();
     assert_eq!(mend["answer"], NOTHING);
     assert_eq!(mend["right"], false, "{printed}");
-    let arguments = [
-        "rehearse",
-        TRAIN,
-        "--drill",
-        "rescue",
-        "--questions",
-        "2",
-        "--mute",
-        "--seed",
-    ];
-    let seed = seed.to_string();
-    let arguments: Vec<&str> = arguments.into_iter().chain([&*seed]).collect();
-    let mut show = Show::open(80, 24, &arguments, NOWHERE);
+    let mut show = on_the_train(80, 24, seed);
     rehearse(&mut show, NOTHING);
     assert_eq!(what(&show.kept()), what(&muted));
     show.press("q");

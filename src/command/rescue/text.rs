@@ -8,7 +8,7 @@ use crate::drill::heading;
 use crate::paper::mend_number;
 use crate::rescue::{Extent, Ground, Part, Plan, Row, Verdict};
 use crate::roads::Sighted;
-use crate::routine::{Routine, Value};
+use crate::routine::{Routine, Value, capital};
 use crate::table::{PileId, Place};
 use num_rational::BigRational;
 use num_traits::{One, Zero};
@@ -43,8 +43,7 @@ pub(super) fn tell(
             .partition(|group| group.iter().all(|one| one.lines.is_empty()));
         for group in others {
             if let [one] = group.as_slice() {
-                let mark = if one.often { "   * " } else { "     " };
-                paragraph(out, mark, &one.happens)?;
+                happens(out, one)?;
             } else {
                 paragraph(out, "     ", &listed_with_marks(&group))?;
             }
@@ -55,8 +54,7 @@ pub(super) fn tell(
         for group in harmless {
             if all {
                 for one in group {
-                    let mark = if one.often { "   * " } else { "     " };
-                    paragraph(out, mark, &one.happens)?;
+                    happens(out, one)?;
                     paragraph(out, "        ", "Safe.")?;
                 }
             } else {
@@ -95,6 +93,11 @@ pub(super) fn cut_short(out: &mut dyn Write, cut: Cut) -> io::Result<()> {
     )
 }
 
+fn happens(out: &mut dyn Write, one: &Told) -> io::Result<()> {
+    let mark = if one.often { "   * " } else { "     " };
+    paragraph(out, mark, &one.happens)
+}
+
 /// Everything that may happen, one after the other; what happens often with its mark.
 fn listed_with_marks(group: &[&Told]) -> String {
     let listed: Vec<String> = group
@@ -125,10 +128,7 @@ pub(super) fn lines(ground: &Ground, routine: &Routine, row: &Row) -> Vec<String
                 when(routine, part, alone),
                 to_do(ground, routine, (row, part), &mut said)
             );
-            let mut letters = line.chars();
-            letters.next().map_or_else(String::new, |first| {
-                first.to_uppercase().chain(letters).collect()
-            })
+            capital(&line)
         })
         .collect();
     if overlap(row) {

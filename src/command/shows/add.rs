@@ -8,6 +8,7 @@ use crate::command::plan::day_named;
 use crate::command::rehearse::no_step;
 use crate::command::source::{Source, shown};
 use crate::logbook::{Happened, Show};
+use crate::roads::choice_name;
 use crate::routine::Routine;
 use crate::screen::{AfterShow, ToldShow};
 use chrono::NaiveDate;
@@ -190,9 +191,8 @@ fn by_flags(
     }
     let mut choices = vec![Vec::new(); acts.len()];
     for text in &args.choose {
-        let name = |text: &str| text.split(['@', '=']).next().unwrap_or_default().to_owned();
         let (n, text) = whose(acts, text, |routine, text| {
-            let fork = routine.find_name(&name(text));
+            let fork = routine.find_name(choice_name(text));
             let chosen = |stop: &crate::routine::Stop| stop.fork.as_ref().map(|fork| fork.name);
             fork.is_some() && routine.stops.iter().any(|stop| chosen(stop) == fork)
         })?;

@@ -8,7 +8,7 @@ use super::road::{Decided, HandRoad, Next, says_openly};
 use crate::cards::Lang;
 use crate::knowing::act_goes_by;
 use crate::roads::{Sighted, Walked};
-use crate::routine::{Act, ForkKind, Routine, Scene, Stop, Value};
+use crate::routine::{Act, ForkKind, Routine, Scene, Stop, Value, capital};
 use crate::table::{Laid, PileId};
 
 /// Something that a spectator says.
@@ -72,7 +72,7 @@ pub(super) fn said(
         Decided::Spoken(value) => {
             let own = fork.says.render(scene).unwrap_or_default();
             Some(if own.trim().is_empty() {
-                format!("{}.", say::capital(&say::value(scene, value)))
+                format!("{}.", capital(&say::value(scene, value)))
             } else {
                 own
             })

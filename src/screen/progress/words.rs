@@ -1,7 +1,7 @@
 //! Progress in words: what the screen, the printed lines and the page on paper all say alike.
 
 use crate::coach::{Day, Hold, Own, Progress, StepProgress, Sureness, Tempo, Untried};
-use crate::routine::Millis;
+use crate::routine::{Millis, capital};
 use chrono::{Datelike, Duration, NaiveDate};
 
 /// A day as a date.
@@ -109,8 +109,8 @@ pub fn meanings() -> String {
     let sentences: Vec<String> = Hold::ALL
         .into_iter()
         .map(|hold| {
-            let (first, rest) = hold.word().split_at(1);
-            format!("{}{rest}: {}.", first.to_uppercase(), hold.meaning())
+            let word = capital(hold.word());
+            format!("{word}: {}.", hold.meaning())
         })
         .collect();
     sentences.join(" ")

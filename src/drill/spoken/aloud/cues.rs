@@ -6,7 +6,7 @@ use crate::drill::spoken::road::Decided;
 use crate::drill::spoken::words;
 use crate::drill::{answer, heard, say};
 use crate::roads::{Sighted, Walked};
-use crate::routine::{Millis, Scene, Seen, StepId};
+use crate::routine::{Millis, Scene, Seen, StepId, capital};
 
 /// A calm speaker says 150 words a minute (common practice, no source): a word in so many thousandths of a second. It counts
 /// only where the routine gives no times.
@@ -127,7 +127,7 @@ impl Aloud {
             routine: &self.routine,
             world: &before.after,
         };
-        Some(format!("{}.", say::capital(&say::value(scene, value))))
+        Some(format!("{}.", capital(&say::value(scene, value))))
     }
 
     pub(super) fn spectator(&self, walked: &Walked) -> Option<String> {

@@ -6,12 +6,11 @@ use crate::drill::choosing::{SoFar, key, worded};
 use crate::drill::marking::{Mark, mark};
 use crate::drill::prompt::Answered;
 use crate::drill::question::{Drill, Expected, Kind, Question, Subject};
-use crate::drill::say;
 use crate::drill::spoken::prompt::{HandMarked, HandQuestion, Sound, SpokenEffect};
 use crate::drill::spoken::words;
 use crate::drill::summary::Given;
 use crate::drill::why::why;
-use crate::routine::{Millis, Routine};
+use crate::routine::{Millis, Routine, capital};
 use std::sync::Arc;
 
 /// One step in so many is followed by a question.
@@ -161,7 +160,7 @@ impl Hands {
 fn stated(question: &Question) -> String {
     let answer = question.expected_words.trim_end_matches('.');
     match &question.expected {
-        Expected::Yes(_) | Expected::Facing(_) => format!("{}.", say::capital(answer)),
+        Expected::Yes(_) | Expected::Facing(_) => format!("{}.", capital(answer)),
         Expected::Card(_)
         | Expected::Class(..)
         | Expected::Place(..)

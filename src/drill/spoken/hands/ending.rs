@@ -10,7 +10,7 @@ use crate::drill::spoken::prompt::{
 use crate::drill::spoken::{kept, words};
 use crate::drill::summary::Given;
 use crate::rescue::slip::Got;
-use crate::routine::{Millis, StopIndex};
+use crate::routine::{Millis, StopIndex, capital};
 use crate::table::PileId;
 use std::sync::Arc;
 
@@ -29,7 +29,7 @@ impl Hands {
         for (name, value) in &self.road.thoughts {
             let what = say::about(routine, *name).unwrap_or_else(|| "what they thought of".into());
             let value = say::value(self.road.scene(routine), value);
-            claims.push(format!("{}: {value}", say::capital(&what)));
+            claims.push(format!("{}: {value}", capital(&what)));
         }
         claims.extend(
             finale
@@ -190,7 +190,7 @@ impl Hands {
             if let Err(fault) = self.packets.add(&self.routine, pile, text) {
                 return vec![SpokenEffect::Unread(format!(
                     "{}.",
-                    say::capital(&fault.to_string())
+                    capital(&fault.to_string())
                 ))];
             }
             self.only_the_top();

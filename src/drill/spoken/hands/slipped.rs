@@ -6,7 +6,7 @@ use crate::drill::say;
 use crate::drill::spoken::prompt::SpokenEffect;
 use crate::rescue::slip::{Case, Report, card_words, explain, explanation_words};
 use crate::roads::{Choices, unknown_start};
-use crate::routine::{Millis, Value};
+use crate::routine::{Millis, Value, capital};
 use crate::table::PileId;
 
 /// So many steps are taken to look for a slip: nobody waits.
@@ -35,7 +35,7 @@ impl Hands {
         let cards: String = report
             .cards
             .iter()
-            .map(|fault| format!("{}. ", say::capital(&card_words(&self.routine, fault))))
+            .map(|fault| format!("{}. ", capital(&card_words(&self.routine, fault))))
             .collect();
         if report.right && report.cards.is_empty() {
             // What was told on the road speaks against it, or nothing could be listed that speaks for it.
@@ -57,7 +57,7 @@ impl Hands {
         let stop = first.slips.first()?.stop;
         let words = match told.strip_prefix("you ") {
             Some(did) => format!("You probably {did}."),
-            None => format!("{}.", say::capital(&told)),
+            None => format!("{}.", capital(&told)),
         };
         let given = format!("{}: {told}", self.typed.join("; "));
         let effect = self.keep_slip(stop, &given);

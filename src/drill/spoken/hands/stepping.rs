@@ -7,7 +7,7 @@ use crate::drill::spoken::prompt::{HandStep, Sound, Speech, SpokenEffect, Which}
 use crate::drill::spoken::road::{Decided, HandRoad, Next};
 use crate::drill::spoken::words;
 use crate::roads::Sighted;
-use crate::routine::{Millis, Scene, StopIndex};
+use crate::routine::{Millis, Scene, StopIndex, capital};
 use std::sync::Arc;
 
 impl Hands {
@@ -98,7 +98,7 @@ impl Hands {
                 routine: &routine,
                 world: &next.walked.after,
             };
-            let said = format!("{}.", say::capital(&say::value(scene, &value)));
+            let said = format!("{}.", capital(&say::value(scene, &value)));
             let mut step = self.empty_step(next.stop, now);
             step.word = words::short(scene, stop, &value).unwrap_or_default();
             step.spectator = Some(said.clone());
