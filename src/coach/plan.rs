@@ -102,7 +102,7 @@ pub struct Season {
     pub off: BTreeSet<Day>,
     /// Minutes of a day on which something is rehearsed for another show: all together stay within [`MOST_MINUTES`].
     pub taken: BTreeMap<Day, u32>,
-    /// The latest day on which it was really rehearsed.
+    /// The latest day by which all of it was really rehearsed; `None` where some of it never was.
     pub rehearsed: Option<Day>,
 }
 

@@ -88,7 +88,7 @@ pub(in crate::command) fn booked(
             let minutes = plan.minutes_on(&season, day, Some(day) == dress);
             all.push(Booked {
                 day,
-                from: plan.begins(day, minutes, &all),
+                from: plan.begins(day, minutes, &all, now),
                 minutes,
                 show: plan.show,
             });
@@ -199,10 +199,12 @@ impl Kept {
         logbook: &Logbook,
         now: DateTime<FixedOffset>,
     ) -> Result<Season, LogbookError> {
-        let mut rehearsed = None;
+        // A day on which one of several was left out is still to come for that one.
+        let mut each = Vec::with_capacity(self.routines.len());
         for one in &self.routines {
-            rehearsed = rehearsed.max(logbook.last_rehearsed(&one.name)?.map(day_of));
+            each.push(logbook.last_rehearsed(&one.name)?.map(day_of));
         }
+        let rehearsed = each.into_iter().min().flatten();
         let mut taken: BTreeMap<Day, u32> = BTreeMap::new();
         for other in booked {
             *taken.entry(other.day).or_insert(0) += other.minutes;
@@ -243,11 +245,20 @@ impl Kept {
         minutes.min(season.room(day))
     }
 
-    /// When the rehearsal of a day begins, as the clock shows it: at the time wished for, or after those for other shows that are
-    /// in its way.
-    pub fn begins(&self, day: Day, minutes: u32, booked: &[Booked]) -> NaiveDateTime {
+    /// When the rehearsal of a day begins, as the clock shows it: at the time wished for, or soon where that is past, or after those
+    /// for other shows that are in its way.
+    pub fn begins(
+        &self,
+        day: Day,
+        minutes: u32,
+        booked: &[Booked],
+        now: DateTime<FixedOffset>,
+    ) -> NaiveDateTime {
         let long = |minutes: u32| TimeDelta::minutes(minutes.into());
         let mut from = date(day).and_time(self.at);
+        if day == day_of(now) {
+            from = from.max(now.naive_local() + until_quarter(now));
+        }
         let mut there: Vec<&Booked> = booked.iter().filter(|other| other.day == day).collect();
         there.sort_by_key(|other| other.from);
         for other in there {
@@ -289,6 +300,14 @@ impl Kept {
         };
         Ok(Some(format!("{when}, {what}; the show is {show}")))
     }
+}
+
+/// How long it is to the next full quarter of an hour.
+pub(super) fn until_quarter(now: DateTime<FixedOffset>) -> TimeDelta {
+    const QUARTER: i64 = 15 * 60;
+    // Full seconds: what lies behind the last one is left out.
+    let second = TimeDelta::nanoseconds(now.timestamp_subsec_nanos().into());
+    TimeDelta::seconds((-now.timestamp()).rem_euclid(QUARTER)) - second
 }
 
 /// The date of a day.

@@ -13,7 +13,7 @@ use crate::coach::{Events, MOST_MINUTES, Part, Plan, PlannedDay, Wish};
 use crate::logbook::Logbook;
 use crate::paper::calendar::{Entry, calendar};
 use crate::routine::{Routine, StepId};
-use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime, TimeDelta};
+use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime};
 use clap::Args;
 use kept::{Booked, Kept, Planned, date};
 use std::collections::{BTreeMap, BTreeSet};
@@ -176,10 +176,10 @@ pub(super) fn run(
             .days
             .iter()
             .map(|one| {
-                let begins = machine.at(wanted.begins(one.day, one.minutes, &booked));
-                // What should have begun today already begins soon.
+                let begins = machine.at(wanted.begins(one.day, one.minutes, &booked, now));
+                // Of an hour that comes twice today the first may be over.
                 if one.day == wish.season.today {
-                    begins.max(soon(now))
+                    begins.max(now + kept::until_quarter(now))
                 } else {
                     begins
                 }
@@ -206,16 +206,6 @@ pub(super) fn run(
         }
     }
     Ok(Outcome::Done)
-}
-
-/// The next full quarter of an hour.
-fn soon(now: DateTime<FixedOffset>) -> DateTime<FixedOffset> {
-    const QUARTER: i64 = 15 * 60;
-    let over = now.timestamp().rem_euclid(QUARTER);
-    let wait = if over == 0 { 0 } else { QUARTER - over };
-    // Full seconds: what lies behind the last one is left out.
-    let second = TimeDelta::nanoseconds(now.timestamp_subsec_nanos().into());
-    now - second + TimeDelta::seconds(wait)
 }
 
 fn forget(
