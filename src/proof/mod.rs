@@ -55,5 +55,12 @@ pub fn needed_names(
     watch::names_before(routine)
 }
 
+/// Whether a step hangs on nothing but what was chosen and how many cards lie in each pile: not on what is printed on a card, nor on
+/// where a card lies, nor on which way one faces.
+#[must_use]
+pub fn is_blind(routine: &crate::routine::Routine, stop: &crate::routine::Stop) -> bool {
+    watch::blind(routine, stop)
+}
+
 /// Raised whenever a proof may come out otherwise than before: verdicts that were kept are then worked out anew.
 pub const EDITION: u32 = 1;

@@ -302,7 +302,8 @@ fn is_blind(expr: &Expr) -> bool {
     !(reads.places || reads.facing || reads.faces || reads.identity)
 }
 
-fn blind(routine: &Routine, stop: &Stop) -> bool {
+/// Whether a stop hangs on nothing printed on a card, nor on where cards lie.
+pub(super) fn blind(routine: &Routine, stop: &Stop) -> bool {
     let mut blind = !stop
         .fork
         .as_ref()

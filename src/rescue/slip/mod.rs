@@ -12,11 +12,13 @@ mod count;
 mod got;
 mod hands;
 mod kind;
+mod leap;
 mod mix;
 mod pairs;
 mod prior;
 mod search;
 mod state;
+mod walk;
 mod words;
 mod wrong;
 

@@ -2,8 +2,9 @@
 
 use super::hands::Made;
 use super::kind::SlipKind;
-use super::search::{Slip, Walk};
+use super::search::Slip;
 use super::state::{Case, Chance, State};
+use super::walk::Walk;
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::sync::atomic::{AtomicBool, Ordering};

@@ -1,18 +1,15 @@
 //! Looking for the slips that explain a packet.
 //!
-//! The road is walked layer by layer, one step at a time, with every slip that can be made at each step. States that are alike are one
-//! state, with all the slips that lead to it; so most slips are followed for a step or two and not to the end. What no slip at all
-//! leads to is kept apart: a slip that comes back to it shows in no packet.
+//! A [`Walk`] goes the road again with every slip; those that end with the packet explain it.
 
 use super::count::{CardFault, card_faults};
 use super::hands::Doing;
 use super::kind::SlipKind;
 use super::pairs::pairs;
-use super::prior::weight;
-use super::state::{Case, Chance, State, Stuck};
+use super::state::{Case, Chance, State};
+use super::walk::{Looking, Walk};
 use super::wrong::Wrong;
-use crate::cards::Card;
-use crate::routine::{ForkKind, Scene, Seen, StopIndex};
+use crate::routine::{ForkKind, Seen, StopIndex};
 use crate::table::PileId;
 use rustc_hash::FxHashMap;
 
@@ -91,200 +88,6 @@ pub struct Report {
     pub complete: bool,
 }
 
-/// How likely a state is, with the slips that lead to it.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Tag {
-    /// Without a slip.
-    pub(super) right: f64,
-    /// With each of these.
-    pub(super) slips: Vec<(u32, f64)>,
-}
-
-/// States after so many steps.
-#[derive(Debug, Default)]
-pub(super) struct Layer {
-    places: FxHashMap<State, usize>,
-    pub(super) states: Vec<(State, Tag)>,
-}
-
-impl Layer {
-    fn tag(&mut self, state: State) -> &mut Tag {
-        let at = *self.places.entry(state.clone()).or_insert_with(|| {
-            self.states.push((state, Tag::default()));
-            self.states.len() - 1
-        });
-        &mut self.states[at].1
-    }
-
-    /// A slip that shows in nothing is none.
-    fn settle(&mut self) {
-        self.places = FxHashMap::default();
-        for (_, tag) in &mut self.states {
-            if tag.right > 0.0 {
-                tag.slips.clear();
-            }
-        }
-    }
-}
-
-/// What is looked for on a walk.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Looking {
-    /// Whether the packet is right.
-    Rightness,
-    /// Single slips too, and a card, if it is missing, that may have left the table before any step.
-    ForSlips(Option<Card>),
-}
-
-/// All that was walked.
-#[derive(Debug, Default)]
-pub(super) struct Walk {
-    /// The slips, by number.
-    pub(super) slips: Vec<Slip>,
-    pub(super) layers: Vec<Layer>,
-    complete: bool,
-}
-
-impl Walk {
-    /// Walks the road with no slip, or with one at most.
-    fn new(case: &Case<'_>, looking: Looking) -> Self {
-        let mut walk = Self {
-            complete: true,
-            ..Self::default()
-        };
-        let mut ids: FxHashMap<Slip, u32> = FxHashMap::default();
-        let mut first = Layer::default();
-        first.tag(case.begin()).right = 1.0;
-        first.settle();
-        walk.layers.push(first);
-        let mut steps = 0_u64;
-        loop {
-            let nth = u16::try_from(walk.layers.len() - 1).unwrap_or(u16::MAX);
-            let Some(now) = walk.layers.last() else {
-                return walk;
-            };
-            if now.states.iter().all(|(state, _)| case.done(state)) {
-                return walk;
-            }
-            let mut next = Layer::default();
-            let mut slips = std::mem::take(&mut walk.slips);
-            let mut number = |slip: Slip| {
-                *ids.entry(slip.clone()).or_insert_with(|| {
-                    slips.push(slip);
-                    u32::try_from(slips.len() - 1).unwrap_or(u32::MAX)
-                })
-            };
-            let mut complete = true;
-            for (state, tag) in &now.states {
-                if steps > case.most_steps || walk.layers.len() > crate::roads::LONGEST_ROAD {
-                    complete = false;
-                    break;
-                }
-                let (followed, taken) =
-                    on(case, (state, tag), nth, looking, &mut next, &mut number);
-                complete &= followed;
-                steps += taken;
-            }
-            walk.slips = slips;
-            walk.complete &= complete;
-            next.settle();
-            walk.layers.push(next);
-        }
-    }
-}
-
-/// One step on from a state, as written and with every slip. Gives whether all of it could be followed, and how many steps were taken.
-fn on(
-    case: &Case<'_>,
-    (state, tag): (&State, &Tag),
-    nth: u16,
-    looking: Looking,
-    next: &mut Layer,
-    number: &mut impl FnMut(Slip) -> u32,
-) -> (bool, u64) {
-    if case.done(state) {
-        let there = next.tag(state.clone());
-        there.right += tag.right;
-        there.slips.extend(&tag.slips);
-        return (true, 0);
-    }
-    let here = case.coming(state);
-    let branches = match case.branches(state) {
-        Ok(branches) => branches,
-        Err(stuck) => return (stuck == Stuck::Ended, 0),
-    };
-    let (mut followed, mut taken) = (true, 0);
-    for (state, choice, chance) in branches {
-        taken += 1;
-        let choice = choice.as_ref();
-        let mut keep = |next: &mut Layer, reached: Result<State, Stuck>, tag: Tag| match reached {
-            Ok(state) => {
-                let there = next.tag(state);
-                there.right += tag.right;
-                for (slip, likely) in tag.slips {
-                    match there.slips.iter_mut().find(|(id, _)| *id == slip) {
-                        Some((_, sum)) => *sum += likely,
-                        None => there.slips.push((slip, likely)),
-                    }
-                }
-            }
-            Err(stuck) => followed &= stuck == Stuck::Ended,
-        };
-        let scaled = Tag {
-            right: tag.right * chance,
-            slips: tag.slips.iter().map(|(id, w)| (*id, w * chance)).collect(),
-        };
-        let right = scaled.right;
-        keep(next, case.step(&state, choice, &[]), scaled);
-        let Looking::ForSlips(lost) = looking else {
-            continue;
-        };
-        if right <= 0.0 {
-            continue;
-        }
-        let (slipped, all) = case.slipped(&state, choice);
-        taken += slipped.len() as u64;
-        for (slip, reached) in slipped {
-            let tag = Tag {
-                right: 0.0,
-                slips: vec![(number(Slip::of(nth, here, &slip)), right * slip.weight)],
-            };
-            keep(next, Ok(reached), tag);
-        }
-        if let Some(without) = lost.and_then(|card| without(case, &state, card)) {
-            let slip = Slip {
-                nth,
-                stop: here.0,
-                visit: here.1,
-                moment: 0,
-                doing: Doing::Step,
-                wrong: Wrong::Lost,
-                kind: SlipKind::Lost,
-            };
-            let tag = Tag {
-                right: 0.0,
-                slips: vec![(number(slip), right * weight(SlipKind::Lost))],
-            };
-            keep(next, case.step(&without, choice, &[]), tag);
-        }
-        followed &= all;
-    }
-    (followed, taken)
-}
-
-/// The same table without a card, told by its print.
-fn without(case: &Case<'_>, state: &State, print: Card) -> Option<State> {
-    let scene = Scene {
-        routine: case.routine,
-        world: &state.world,
-    };
-    let card = scene.bearing(print).ok()?;
-    let (pile, place) = state.world.table.find(card)?;
-    let mut state = state.clone();
-    state.world.table.pile_mut(pile).remove(place.index()?)?;
-    Some(state)
-}
-
 /// Explains a packet. Pairs of slips are looked for where no single one fits, until `stop` says that the time is up.
 #[must_use]
 pub fn explain(case: &Case<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Report {
@@ -351,7 +154,7 @@ pub fn explain(case: &Case<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Report {
         .filter_map(|(id, likely)| Some((vec![walk.slip(id)?.clone()], likely)))
         .collect();
     if singles.is_empty() && report.cards.is_empty() {
-        let (pairs, all) = pairs(case, &walk, stop);
+        let (pairs, all) = pairs(case, &Walk::new(case, Looking::ForPairs), stop);
         report.pairs = if all { Pairs::All } else { Pairs::Partly };
         report.explanations = ranked(pairs);
     } else {
@@ -364,17 +167,6 @@ pub fn explain(case: &Case<'_>, stop: &(dyn Fn() -> bool + Sync)) -> Report {
         });
     }
     report
-}
-
-impl Walk {
-    /// The states after the last step.
-    fn ends(&self) -> &[(State, Tag)] {
-        self.layers.last().map_or(&[], |layer| &layer.states)
-    }
-
-    pub(super) fn slip(&self, id: u32) -> Option<&Slip> {
-        self.slips.get(usize::try_from(id).ok()?)
-    }
 }
 
 /// The likeliest first; of equals the one that came first on the road.

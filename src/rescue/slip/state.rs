@@ -12,6 +12,7 @@ use crate::roads::{Choices, domain, pass_by_hand};
 use crate::routine::{Fault, Fork, ForkKind, Routine, Scene, StopIndex, Value, World};
 use crate::table::{PileId, Table};
 use rustc_hash::{FxHashMap, FxHashSet};
+use std::borrow::Cow;
 
 /// The most branches of one choice that nobody heard.
 const MOST_BRANCHES: u128 = 2_000;
@@ -38,11 +39,26 @@ pub struct Case<'a> {
 pub(super) struct State {
     pub(super) world: World,
     visits: Vec<u16>,
-    mix: Option<Mix>,
+    pub(super) mix: Option<Mix>,
 }
 
-/// A way in which a step may go on: a choice, and how likely it is.
-type Branch = (State, Option<Value>, f64);
+impl State {
+    /// Whether two states differ in nothing but which cards lie where, and how these face.
+    pub(super) fn is_like(&self, other: &Self) -> bool {
+        let (one, two) = (&self.world, &other.world);
+        let these = one.table.piles().map(|(_, pile)| pile.len());
+        let those = two.table.piles().map(|(_, pile)| pile.len());
+        one.at == two.at
+            && these.eq(those)
+            && one.memory == two.memory
+            && one.faces == two.faces
+            && self.visits == other.visits
+            && self.mix == other.mix
+    }
+}
+
+/// A way in which a step may go on: from where, a choice, and how likely it is.
+type Branch<'s> = (Cow<'s, State>, Option<Value>, f64);
 
 /// One slip that can be made at a step.
 #[derive(Debug, Clone)]
@@ -115,27 +131,32 @@ impl<'a> Case<'a> {
     }
 
     /// What may be chosen at the step that comes next.
-    pub(super) fn branches(&self, state: &State) -> Result<Vec<Branch>, Stuck> {
+    pub(super) fn branches<'s>(&self, state: &'s State) -> Result<Vec<Branch<'s>>, Stuck> {
         let (at, visit) = self.coming(state);
         let Some(fork) = self.routine.stop(at).and_then(|stop| stop.fork.as_ref()) else {
-            return Ok(vec![(state.clone(), None, 1.0)]);
+            return Ok(vec![(Cow::Borrowed(state), None, 1.0)]);
         };
         let again = matches!(fork.kind, ForkKind::Again { .. });
         match self.choices.at(fork.name, visit, again) {
             Some(Value::Card(print)) => self.cards(state, fork, print),
-            Some(value) => Ok(vec![(state.clone(), Some(value), 1.0)]),
+            Some(value) => Ok(vec![(Cow::Borrowed(state), Some(value), 1.0)]),
             None => self.unheard(state, fork),
         }
     }
 
     /// The cards that may bear the print that was named.
-    fn cards(&self, state: &State, fork: &Fork, print: Card) -> Result<Vec<Branch>, Stuck> {
+    fn cards<'s>(
+        &self,
+        state: &'s State,
+        fork: &Fork,
+        print: Card,
+    ) -> Result<Vec<Branch<'s>>, Stuck> {
         let scene = Scene {
             routine: self.routine,
             world: &state.world,
         };
         match scene.bearing(print) {
-            Ok(card) => Ok(vec![(state.clone(), Some(Value::Card(card)), 1.0)]),
+            Ok(card) => Ok(vec![(Cow::Borrowed(state), Some(Value::Card(card)), 1.0)]),
             Err(Fault::Unfixed(_)) => {
                 let ForkKind::Card(pile) = &fork.kind else {
                     return Err(Stuck::Ended);
@@ -155,7 +176,7 @@ impl<'a> Case<'a> {
                     .map(|card| {
                         let mut state = state.clone();
                         state.world.faces[card.index()] = Some(print);
-                        (state, Some(Value::Card(card)), share)
+                        (Cow::Owned(state), Some(Value::Card(card)), share)
                     })
                     .collect())
             }
@@ -163,11 +184,11 @@ impl<'a> Case<'a> {
         }
     }
 
-    fn unheard(&self, state: &State, fork: &Fork) -> Result<Vec<Branch>, Stuck> {
+    fn unheard<'s>(&self, state: &'s State, fork: &Fork) -> Result<Vec<Branch<'s>>, Stuck> {
         match fork.kind {
             // Whoever does the shuffle keeps all its outcomes together.
             ForkKind::Riffle { .. } | ForkKind::Overhand(_) => {
-                return Ok(vec![(state.clone(), None, 1.0)]);
+                return Ok(vec![(Cow::Borrowed(state), None, 1.0)]);
             }
             // How often they went round is always heard; to guess it would have no end.
             ForkKind::Again { .. } => return Err(Stuck::TooMuch),
@@ -197,7 +218,7 @@ impl<'a> Case<'a> {
             .into_iter()
             .zip(weights)
             .filter(|(_, weight)| *weight > 0.0)
-            .map(|(value, weight)| (state.clone(), Some(value), weight / all))
+            .map(|(value, weight)| (Cow::Borrowed(state), Some(value), weight / all))
             .collect())
     }
 
