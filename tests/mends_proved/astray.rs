@@ -203,14 +203,14 @@ fn anew(name: &str) -> String {
     format!("{name}_anew")
 }
 
-/// Does the first act that can be done otherwise so; whether there was one.
+/// Does the first act that can be done otherwise so, on both sides of a condition; whether there was one.
 fn first(acts: &mut [Tree], otherwise: &dyn Fn(&mut Tree) -> bool) -> bool {
     acts.iter_mut().any(|act| {
-        let inner = ["/when/do", "/when/else", "/repeat/do"];
-        inner.iter().any(|path| {
+        let inner = ["/when/do", "/when/else", "/repeat/do"].map(|path| {
             let acts = act.pointer_mut(path).and_then(Tree::as_array_mut);
             acts.is_some_and(|acts| first(acts, otherwise))
-        }) || otherwise(act)
+        });
+        inner.contains(&true) || otherwise(act)
     })
 }
 

@@ -18,7 +18,7 @@ mod planned;
 
 use allroads::proof::{Ends, Limits, Verdict as Proved, Ways, prove};
 use allroads::rescue::{Case, Ground, Part, Plan, Row, Verdict, Wanted, rows};
-use allroads::routine::{Routine, Value};
+use allroads::routine::{KnownStray, Routine, Stray, Value};
 use allroads::table::PileId;
 use astray::Astray;
 use file::{Fast, File, shipped};
@@ -265,6 +265,38 @@ fn mends_shown_for_slow_post_make_it_safe_by_proof() {
     let wishes: [&[&str]; 3] = [&["2"], &["7"], &["1", "7"]];
     let again = wishes.map(|wish| Asked::at(&["your-letter"]).with("wish", wish));
     assert!(all_proved("slow-post", &again) >= 26);
+}
+
+#[test]
+fn a_card_too_many_or_too_few_on_either_side_of_a_condition_is_safe_where_a_proof_says_so() {
+    let mut counted = [0, 0];
+    for crowd in ["9", "10", "16", "21"] {
+        for temper in ["kind", "cruel"] {
+            let asked = Asked::at(&["first-two"]).with("crowd", &[crowd]);
+            let asked = asked.with("temper", &[temper]);
+            let file = File::of("audition", &asked.fast);
+            let ground = Ground::new(&file.routine);
+            for row in asked.rows(&ground) {
+                let case = &ground.cases()[row.case];
+                let counts = [KnownStray::OneTooMany, KnownStray::OneTooFew].map(Stray::Known);
+                if file.id(case) != "first-two" || !counts.contains(&case.stray) {
+                    continue;
+                }
+                let [part] = &*row.parts else {
+                    panic!("{row:?}");
+                };
+                let holds = proved(&file, case, None, &Plan::Done) == Proved::SureFire;
+                assert_eq!(
+                    part.verdict == Verdict::Safe,
+                    holds,
+                    "{crowd} {temper} {row:?}"
+                );
+                counted[usize::from(holds)] += 1;
+            }
+        }
+    }
+    let [fail, hold] = counted;
+    assert!(fail > 0 && fail + hold == 16, "{counted:?}");
 }
 
 #[test]

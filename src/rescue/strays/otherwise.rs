@@ -17,7 +17,7 @@ pub(super) enum Otherwise {
     Lifted,
 }
 
-/// Does the first act that can be done otherwise so; whether there was one.
+/// Does the first act that can be done otherwise so, on both sides of a condition; whether there was one.
 pub(super) fn first(laid: &Layout, acts: &mut [Act], how: Otherwise) -> bool {
     acts.iter_mut().any(|act| one(laid, act, how))
 }
@@ -30,7 +30,9 @@ fn one(laid: &Layout, act: &mut Act, how: Otherwise) -> bool {
         then, otherwise, ..
     } = act
     {
-        return first(laid, then, how) || first(laid, otherwise, how);
+        // A road takes one of the two.
+        let found = first(laid, then, how);
+        return first(laid, otherwise, how) || found;
     }
     let other = otherwise(laid, act, how);
     let found = other.is_some();
