@@ -204,9 +204,13 @@ fn anew(name: &str) -> String {
 }
 
 /// Does the first act that can be done otherwise so, on both sides of a condition; whether there was one.
+///
+/// # Panics
+/// At a part that is repeated: which round is meant is written out by hand.
 fn first(acts: &mut [Tree], otherwise: &dyn Fn(&mut Tree) -> bool) -> bool {
     acts.iter_mut().any(|act| {
-        let inner = ["/when/do", "/when/else", "/repeat/do"].map(|path| {
+        assert!(act.get("repeat").is_none(), "{act}");
+        let inner = ["/when/do", "/when/else"].map(|path| {
             let acts = act.pointer_mut(path).and_then(Tree::as_array_mut);
             acts.is_some_and(|acts| first(acts, otherwise))
         });

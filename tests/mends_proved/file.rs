@@ -62,6 +62,18 @@ impl File {
         }
     }
 
+    /// The same file, a step of which does this.
+    pub fn doing(&self, id: &str, acts: Vec<Tree>) -> Self {
+        let mut tree = self.tree.clone();
+        let (steps, at, _) = find_mut(&mut tree["steps"], id, false).unwrap();
+        steps[at]["do"] = Tree::Array(acts);
+        Self {
+            routine: read(&tree.to_string()),
+            tree,
+            ..*self
+        }
+    }
+
     /// The id of the step at which a stray happens.
     pub fn id(&self, case: &Case) -> &str {
         &self.routine.stop(case.stop).unwrap().id.0

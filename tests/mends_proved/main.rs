@@ -23,6 +23,7 @@ use allroads::table::PileId;
 use astray::Astray;
 use file::{Fast, File, shipped};
 use rayon::ThreadPoolBuilder;
+use serde_json::json;
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
@@ -267,6 +268,28 @@ fn mends_shown_for_slow_post_make_it_safe_by_proof() {
     assert!(all_proved("slow-post", &again) >= 26);
 }
 
+/// Compares the verdicts on a card too many or too few at a step with proofs; how often those do not hold, and how often they do.
+/// `written` is the file as the proofs have it.
+fn counts_compared(id: &str, asked: &Asked, file: &File, written: &File) -> [usize; 2] {
+    let mut compared = [0, 0];
+    let ground = Ground::new(&file.routine);
+    for row in asked.rows(&ground) {
+        let case = &ground.cases()[row.case];
+        let counts = [KnownStray::OneTooMany, KnownStray::OneTooFew].map(Stray::Known);
+        if file.id(case) != id || !counts.contains(&case.stray) {
+            continue;
+        }
+        let [part] = &*row.parts else {
+            panic!("{row:?}");
+        };
+        let holds = proved(written, case, None, &Plan::Done) == Proved::SureFire;
+        let told = (&asked.fast.chosen, &row);
+        assert_eq!(part.verdict == Verdict::Safe, holds, "{told:?}");
+        compared[usize::from(holds)] += 1;
+    }
+    compared
+}
+
 #[test]
 fn a_card_too_many_or_too_few_on_either_side_of_a_condition_is_safe_where_a_proof_says_so() {
     let mut counted = [0, 0];
@@ -275,28 +298,27 @@ fn a_card_too_many_or_too_few_on_either_side_of_a_condition_is_safe_where_a_proo
             let asked = Asked::at(&["first-two"]).with("crowd", &[crowd]);
             let asked = asked.with("temper", &[temper]);
             let file = File::of("audition", &asked.fast);
-            let ground = Ground::new(&file.routine);
-            for row in asked.rows(&ground) {
-                let case = &ground.cases()[row.case];
-                let counts = [KnownStray::OneTooMany, KnownStray::OneTooFew].map(Stray::Known);
-                if file.id(case) != "first-two" || !counts.contains(&case.stray) {
-                    continue;
-                }
-                let [part] = &*row.parts else {
-                    panic!("{row:?}");
-                };
-                let holds = proved(&file, case, None, &Plan::Done) == Proved::SureFire;
-                assert_eq!(
-                    part.verdict == Verdict::Safe,
-                    holds,
-                    "{crowd} {temper} {row:?}"
-                );
-                counted[usize::from(holds)] += 1;
-            }
+            let compared = counts_compared("first-two", &asked, &file, &file);
+            (0..2).for_each(|n| counted[n] += compared[n]);
         }
     }
     let [fail, hold] = counted;
     assert!(fail > 0 && fail + hold == 16, "{counted:?}");
+}
+
+#[test]
+fn a_card_too_many_or_too_few_is_so_once_however_many_rounds_there_are() {
+    // Two cards for each chair before theirs but the first, which has gone, and then their two: written out without a repeated part.
+    for (ride, rounds) in [("2", 0), ("3", 1), ("5", 3)] {
+        let asked = Asked::at(&["your-chair"]).with("ride", &[ride]);
+        let file = File::of("chairlift", &asked.fast);
+        let two = |to| json!({"move": {"from": "packet", "to": to, "count": 2}});
+        let mut acts = vec![two("uphill"); rounds];
+        acts.push(two("chosen"));
+        let written = file.doing("your-chair", acts);
+        let compared = counts_compared("your-chair", &asked, &file, &written);
+        assert_eq!(compared.iter().sum::<usize>(), 2, "{ride}");
+    }
 }
 
 #[test]

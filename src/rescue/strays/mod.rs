@@ -185,10 +185,9 @@ fn known_at(laid: &mut Layout, at: StopIndex, stop: &Stop, known: KnownStray) {
     }
 }
 
-/// A step whose first count, deal or lift is done otherwise.
+/// A step in which a count, a deal or a lift is done otherwise.
 fn counts(laid: &mut Layout, at: StopIndex, stop: &Stop, stray: Stray, how: Otherwise) {
-    let mut acts = stop.acts.clone();
-    if otherwise::first(laid, &mut acts, how) {
+    if let Some(acts) = otherwise::done(laid, &stop.acts, how) {
         let done = Stop {
             acts,
             ..stop.clone()

@@ -17,29 +17,96 @@ pub(super) enum Otherwise {
     Lifted,
 }
 
-/// Does the first act that can be done otherwise so, on both sides of a condition; whether there was one.
-pub(super) fn first(laid: &Layout, acts: &mut [Act], how: Otherwise) -> bool {
-    acts.iter_mut().any(|act| one(laid, act, how))
+impl Otherwise {
+    /// Whether it happens once, and is not how somebody does all of the step.
+    fn is_once(self) -> bool {
+        match self {
+            Self::More | Self::Fewer => true,
+            Self::Dealt | Self::Lifted => false,
+        }
+    }
 }
 
-fn one(laid: &Layout, act: &mut Act, how: Otherwise) -> bool {
-    if let Act::Repeat { acts, .. } = act {
+/// The acts of a step done otherwise; `None` where there is nothing that can be.
+pub(super) fn done(laid: &Layout, acts: &[Act], how: Otherwise) -> Option<Vec<Act>> {
+    if how.is_once() {
         return first(laid, acts, how);
     }
-    if let Act::When {
-        then, otherwise, ..
-    } = act
-    {
-        // A road takes one of the two.
-        let found = first(laid, then, how);
-        return first(laid, otherwise, how) || found;
-    }
-    let other = otherwise(laid, act, how);
-    let found = other.is_some();
-    if let Some(other) = other {
-        *act = other;
+    let mut acts = acts.to_vec();
+    every(laid, &mut acts, how).then_some(acts)
+}
+
+/// Does every act otherwise that can be; whether there was one.
+fn every(laid: &Layout, acts: &mut [Act], how: Otherwise) -> bool {
+    let mut found = false;
+    for act in acts {
+        found |= match act {
+            Act::Repeat { acts, .. } => every(laid, acts, how),
+            Act::When {
+                then, otherwise, ..
+            } => every(laid, then, how) | every(laid, otherwise, how),
+            single => match otherwise(laid, single, how) {
+                Some(other) => {
+                    *single = other;
+                    true
+                }
+                None => false,
+            },
+        };
     }
     found
+}
+
+/// The first act that a road comes to and that can be done otherwise is done so: in the first of several rounds, after them where there
+/// are none, on either side of a condition.
+fn first(laid: &Layout, acts: &[Act], how: Otherwise) -> Option<Vec<Act>> {
+    let (head, rest) = acts.split_first()?;
+    let later = || first(laid, rest, how);
+    let before = |own: &[Act], rest: &[Act]| [own, rest].concat();
+    match head {
+        Act::Repeat { times, acts } => {
+            let Some(round) = first(laid, acts, how) else {
+                return Some(before(std::slice::from_ref(head), &later()?));
+            };
+            // How many rounds are left is asked after the first, and must not hang on what was done in it.
+            let on_the_table = times.reads().sizes || times.reads().places;
+            if on_the_table {
+                return None;
+            }
+            let left = Act::Repeat {
+                times: laid.expr(&format!("({}) - 1", times.source()))?,
+                acts: acts.clone(),
+            };
+            Some(vec![Act::When {
+                when: laid.expr(&format!("({}) >= 1", times.source()))?,
+                then: [round, vec![left], rest.to_vec()].concat(),
+                otherwise: later().unwrap_or_else(|| rest.to_vec()),
+            }])
+        }
+        Act::When {
+            when,
+            then,
+            otherwise,
+        } => {
+            let sides = [then, otherwise].map(|side| (side, first(laid, side, how)));
+            if sides.iter().all(|(_, other)| other.is_none()) {
+                return Some(before(std::slice::from_ref(head), &later()?));
+            }
+            let [then, otherwise] = sides.map(|(side, other)| match other {
+                Some(other) => before(&other, rest),
+                None => before(side, &later().unwrap_or_else(|| rest.to_vec())),
+            });
+            Some(vec![Act::When {
+                when: when.clone(),
+                then,
+                otherwise,
+            }])
+        }
+        single => match otherwise(laid, single, how) {
+            Some(other) => Some(before(&[other], rest)),
+            None => Some(before(std::slice::from_ref(single), &later()?)),
+        },
+    }
 }
 
 /// What an act becomes where it, and nothing inside it, is done otherwise.
