@@ -218,14 +218,14 @@ class Performer:
         """Records what is said at a turn. Where somebody on the way was held up, for others had the processors, the machine was
         heard and not the program: a pause, and it is said again. What was held up least counts."""
         since, least = turn.since, float("inf")
-        for _ in range(3):
+        for left in (2, 1, 0):
             way = self.way(self.recorder)
             before = waited(way)
             self.recorder.wait_for_silence(since, 12 if turn.spoken else 0.4, silence=1.2)
             held_up = waited(way) - before
             if held_up < least:
                 least, turn.samples = held_up, self.recorder.between(since, time.time())
-            if least < HELD_UP or turn.kind not in ("step", "question"):
+            if least < HELD_UP or not left or turn.kind not in ("step", "question"):
                 return
             for what, paused in (("the pause", True), ("the end of the pause", False)):
                 since = time.time()
