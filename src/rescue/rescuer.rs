@@ -15,9 +15,6 @@ const MOST_STOPS: usize = 4;
 /// So many ways of a shuffle are drawn where there are too many to list.
 const SOME: usize = 128;
 
-/// The same where all in all too much came of it.
-const FEW: usize = 24;
-
 /// Something that a performer does to set things right.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Deed {
@@ -146,12 +143,12 @@ impl<'g> Rescuer<'g> {
     }
 
     /// Everything that a stray can come to at a moment; nothing where it makes no sense there, `None` where that cannot be worked out.
-    /// `briefly`: a shuffle in it is looked at in a few ways only, whatever it can lay down.
+    /// `briefly`: a shuffle in it is looked at in so many ways only, whatever it can lay down.
     pub(super) fn strayed(
         &mut self,
         case: &Case,
         moment: Moment,
-        briefly: bool,
+        briefly: Option<usize>,
     ) -> Option<Vec<Strayed>> {
         let world = self.judge.world(moment);
         if !case.makes_sense(&world) {
@@ -181,10 +178,9 @@ impl<'g> Rescuer<'g> {
         let mut found = Vec::new();
         let instead = case.when == super::ground::When::Instead;
         while let Some((moment, branch, weight)) = waiting.pop() {
-            let few = if briefly && self.judge.shuffles(moment) {
-                Some(FEW)
-            } else {
-                self.judge.overflows(moment).then_some(SOME)
+            let few = match briefly {
+                Some(few) if self.judge.shuffles(moment) => Some(few),
+                Some(_) | None => self.judge.overflows(moment).then_some(SOME),
             };
             if let Some(few) = few {
                 self.sampled = true;

@@ -11,7 +11,7 @@ use super::table::Part;
 use super::verdict::{Came, Verdict};
 use crate::proof::{EndingSet, Fate, Follow, Fraction, Limits, Moment};
 use crate::roads::Sighted;
-use crate::routine::{Seen, Stop, Value};
+use crate::routine::{Seen, Stop, StopIndex, Value, World};
 use rustc_hash::FxHashMap;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -21,8 +21,23 @@ const MOST_MOMENTS: usize = 20_000;
 /// Where more than this come of it, it is not looked at in whole.
 const FAR_TOO_MANY: usize = 300_000;
 
-/// So many tables of a set are looked at first.
-const FEW_TABLES: usize = 8;
+/// How much of a case is looked at before all of it.
+#[derive(Clone, Copy)]
+struct Few {
+    /// So many tables of each set.
+    tables: usize,
+    /// So many ways of a shuffle.
+    ways: usize,
+}
+
+/// Enough to see that most of what is lost is lost.
+const GLANCE: Few = Few { tables: 2, ways: 6 };
+
+/// What is looked at first otherwise.
+const FEW: Few = Few {
+    tables: 8,
+    ways: 24,
+};
 
 /// What the chances of one case may cost, in steps.
 const MOST_WEIGHED: u64 = 60_000;
@@ -132,10 +147,22 @@ impl<'a> Seat<'a> {
             return self.in_whole(reach, case, sets);
         }
         let sampled = std::mem::take(&mut self.rescuer.sampled);
-        let mut parts = self.put_together(reach, case, sets, Some(FEW_TABLES))?;
-        let lost = |part: &Part| matches!(part.verdict, Verdict::Lost { .. });
-        let all_lost = parts.iter().all(lost);
-        if all_lost && self.is_quiet(case) {
+        let all_are_lost = |parts: &[Part]| {
+            let mut all = parts.iter();
+            all.all(|part| matches!(part.verdict, Verdict::Lost { .. }))
+        };
+        let quiet = self.is_quiet(case);
+        if quiet {
+            let mut parts = self.put_together(reach, case, sets, Some(GLANCE))?;
+            if all_are_lost(&parts) {
+                self.rescuer.sampled = sampled;
+                without_chance(&mut parts);
+                return Some(parts);
+            }
+        }
+        let mut parts = self.put_together(reach, case, sets, Some(FEW))?;
+        let all_lost = all_are_lost(&parts);
+        if all_lost && quiet {
             self.rescuer.sampled = sampled;
         } else if !all_lost && all <= FAR_TOO_MANY {
             self.rescuer.sampled = sampled;
@@ -179,17 +206,18 @@ impl<'a> Seat<'a> {
         reach: &Reach,
         case: &Case,
         sets: Sets<'_>,
-        few: Option<usize>,
+        few: Option<Few>,
     ) -> Option<Vec<Part>> {
         let mut found = Found::default();
         let mut parts: BTreeMap<Kind, Making> = BTreeMap::new();
         for (n, belief) in sets.beliefs.iter().enumerate() {
             let endings = self.endings(reach, sets, n);
             let mut told: BTreeMap<usize, Vec<(usize, Fraction)>> = BTreeMap::new();
-            let every = few.map_or(1, |few| belief.tables.len().div_ceil(few).max(1));
+            let every = few.map_or(1, |few| belief.tables.len().div_ceil(few.tables).max(1));
             for (world, chance) in belief.tables.iter().step_by(every) {
                 if !found.of_world.contains_key(world) {
-                    self.happen(reach, case, *world, few.is_some(), &mut found)?;
+                    let briefly = few.map(|few| few.ways);
+                    self.happen(reach, case, *world, briefly, &mut found)?;
                 }
                 for (key, came) in found.of_world.get(world).into_iter().flatten() {
                     told.entry(*key).or_default().push((*came, chance.clone()));
@@ -234,13 +262,21 @@ impl<'a> Seat<'a> {
         reach: &Reach,
         case: &Case,
         world: u32,
-        briefly: bool,
+        briefly: Option<usize>,
         found: &mut Found,
     ) -> Option<()> {
         let moment = self.moment(reach, world);
         let mut told: BTreeMap<usize, Vec<(Option<Moment>, Fraction)>> = BTreeMap::new();
+        let stop = self.seen_of(case, moment).map(|(at, stop)| {
+            let mut before = self.rescuer.judge.world(moment);
+            before.at = at;
+            (stop, before)
+        });
         for strayed in self.rescuer.strayed(case, moment, briefly)? {
-            let seen = self.told(case, moment, strayed.to, strayed.branch);
+            let seen = match &stop {
+                Some((stop, before)) => self.told(stop, before, strayed.to, strayed.branch),
+                None => Vec::new(),
+            };
             let new = found.choices.len();
             if !found.keys.contains_key(&seen) {
                 found.choices.push(seen.iter().find_map(|seen| match seen {
@@ -263,35 +299,35 @@ impl<'a> Seat<'a> {
         Some(())
     }
 
-    /// What the performer sees of a stray.
-    fn told(&mut self, case: &Case, moment: Moment, to: Option<Moment>, branch: u64) -> Told {
-        let ground = self.rescuer.ground();
+    /// The first stop of a stray, where the performer sees anything of it.
+    fn seen_of(&self, case: &Case, moment: Moment) -> Option<(StopIndex, &'a Stop)> {
         let Doing::Stops(stops) = &case.doing else {
-            return Vec::new();
+            return None;
         };
         let next = self.rescuer.judge.stop_of(moment);
-        let first = stops.iter().find(|(at, _)| *at == next);
-        let Some((at, stop)) = first.and_then(|(_, at)| Some((*at, ground.routine().stop(*at)?)))
-        else {
-            return Vec::new();
-        };
-        if is_quiet(stop) {
-            return Vec::new();
-        }
-        let mut before = self.rescuer.judge.world(moment);
-        before.at = at;
-        let choice = chosen(ground.routine(), stop, &before, branch);
-        match to {
-            Some(to) => {
-                let after = self.rescuer.judge.world(to);
-                shown(ground.routine(), stop, choice, &after)
+        let (_, first) = stops.iter().find(|(at, _)| *at == next)?;
+        let stop = self.rescuer.ground().routine().stop(*first)?;
+        (!is_quiet(stop)).then_some((*first, stop))
+    }
+
+    /// What the performer sees of a stray.
+    fn told(&mut self, stop: &Stop, before: &World, to: Option<Moment>, branch: u64) -> Told {
+        let routine = self.rescuer.ground().routine();
+        let choice = chosen(routine, stop, before, branch);
+        // Where the choice alone is seen, the table after it tells no more.
+        let bare = stop.sights.is_empty() && stop.reply.is_none();
+        match (to, choice) {
+            (Some(_), Some((fork, value))) if bare && fork.seen == Seen::All => {
+                vec![Some(Sighted::Choice(fork.name, value))]
             }
-            None => match choice {
-                Some((fork, value)) if fork.seen == Seen::All => {
-                    vec![Some(Sighted::Choice(fork.name, value))]
-                }
-                Some(_) | None => Vec::new(),
-            },
+            (Some(to), choice) => {
+                let after = self.rescuer.judge.world(to);
+                shown(routine, stop, choice, &after)
+            }
+            (None, Some((fork, value))) if fork.seen == Seen::All => {
+                vec![Some(Sighted::Choice(fork.name, value))]
+            }
+            (None, Some(_) | None) => Vec::new(),
         }
     }
 }
