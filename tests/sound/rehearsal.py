@@ -133,7 +133,7 @@ def as_walked(routine, seed, performer):
 
 
 def every_choice_and_question_is_heard(part, phrases, rehearsals, stages, workers):
-    """Where one is not understood the rehearsal is held once more, with the same choices: so few cannot tell 98 of 100 from 97, and a machine
+    """Where one is not understood the rehearsal is held again, twice at most, with the same choices: so few cannot tell 98 of 100 from 97, and a machine
     that was busy for a moment is not what is looked at. Every phrase there is goes through the recogniser in `check.py`."""
     jobs, choices = {}, 0
     for (routine, seed), rehearsal in rehearsals.items():
@@ -159,12 +159,14 @@ def every_choice_and_question_is_heard(part, phrases, rehearsals, stages, worker
     part.note(f"{told}; {choices} choices are those of `walk --json`")
     part.want(good >= 0.95 * count and count >= 8 * len(phrases), f"{good} of {count} choices and questions understood at once "
               f"({100 * good / max(count, 1):.1f} %; wanted: 95 %)")
-    again = {one: stages.submit(perform, *one, 2) for one in missed}
-    for one, performer in again.items():
-        turns, _ = as_walked(*one, performer.result())
-        understood_now = {(kind, text) for kind, text, well, _ in workers.submit(heard, phrases[one[0]], turns).result() if well}
-        good += sum(what in understood_now for what in missed[one])
-    part.want(good >= 0.98 * count, f"{good} of {count} at once or where the rehearsal was held once more "
+    for time_over in (2, 3):
+        again = {one: stages.submit(perform, *one, time_over) for one, left in missed.items() if left}
+        for one, performer in again.items():
+            turns, _ = as_walked(*one, performer.result())
+            now = {(kind, text) for kind, text, well, _ in workers.submit(heard, phrases[one[0]], turns).result() if well}
+            good += sum(what in now for what in missed[one])
+            missed[one] = [what for what in missed[one] if what not in now]
+    part.want(good >= 0.98 * count, f"{good} of {count} at once or where the rehearsal was held again "
               f"({100 * good / max(count, 1):.1f} %; wanted: 98 %)")
 
 
