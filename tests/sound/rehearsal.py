@@ -133,8 +133,8 @@ def as_walked(routine, seed, performer):
 
 
 def every_choice_and_question_is_heard(part, phrases, rehearsals, stages, workers):
-    """Where one is not understood the rehearsal is held again, twice at most, with the same choices: so few cannot tell 98 of 100 from 97, and a machine
-    that was busy for a moment is not what is looked at. Every phrase there is goes through the recogniser in `check.py`."""
+    """Where one is not understood the rehearsal is held again, twice at most, with the same choices: so few cannot tell 98 of 100
+    from 97, and a machine that was busy for a moment is not what is looked at."""
     jobs, choices = {}, 0
     for (routine, seed), rehearsal in rehearsals.items():
         turns, count = as_walked(routine, seed, rehearsal.result())
