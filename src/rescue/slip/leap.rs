@@ -4,6 +4,7 @@
 use super::state::{Case, State};
 use crate::cards::Card;
 use crate::proof::is_blind;
+use crate::roads::LONGEST_ROAD;
 use crate::table::{Laid, PileId, Table};
 use std::borrow::Cow;
 
@@ -33,13 +34,13 @@ impl Leaps {
         }
     }
 
-    /// Takes those states away that leap.
+    /// Takes those states away that leap; with how many steps it took to find out where they come down.
     pub(super) fn leap<T>(
         &self,
         case: &Case<'_>,
         states: &mut Vec<(State, T)>,
         may: impl Fn(&T) -> bool,
-    ) -> Vec<Waiting<T>> {
+    ) -> (Vec<Waiting<T>>, u64) {
         let mut alike: Vec<Vec<(State, T)>> = Vec::new();
         for (state, with) in std::mem::take(states) {
             let open = may(&with) && state.mix.is_none() && !case.done(&state);
@@ -54,6 +55,7 @@ impl Leaps {
             }
         }
         let mut waiting = Vec::new();
+        let mut taken = 0;
         for group in alike {
             let leap = if group.len() < WORTH_IT {
                 None
@@ -64,20 +66,23 @@ impl Leaps {
                 states.extend(group);
                 continue;
             };
+            taken += 2 * leap.over as u64;
             waiting.extend(group.into_iter().map(|(state, with)| Waiting {
                 over: leap.over,
                 state: leap.done_to(&state.world.table),
                 with,
             }));
         }
-        waiting
+        (waiting, taken)
     }
 
     /// As far as it goes from a state; `None` where that is no more than a step.
     fn from(&self, case: &Case<'_>, state: &State) -> Option<Leap> {
         let (mut down, mut up) = (numbered(state, false), numbered(state, true));
         let mut over = 0;
-        while let (Some(one), Some(other)) = (self.on(case, &down), self.on(case, &up)) {
+        while over < LONGEST_ROAD
+            && let (Some(one), Some(other)) = (self.on(case, &down), self.on(case, &up))
+        {
             // What is done to cards face down and to cards face up differs in how they face, or it cannot be leapt over.
             if !one.is_like(&other) {
                 break;

@@ -170,9 +170,9 @@ impl Walk {
                 }
             }
             next.settle();
-            if let Some(leaps) = &leaps {
-                let gone = leaps.leap(case, &mut next.states, |tag| tag.right <= 0.0);
-                steps += gone.len() as u64;
+            if let Some(leaps) = leaps.as_ref().filter(|_| steps <= case.most_steps) {
+                let (gone, taken) = leaps.leap(case, &mut next.states, |tag| tag.right <= 0.0);
+                steps += taken + gone.len() as u64;
                 waiting.extend(gone.into_iter().map(|one| (here + one.over, one)));
             }
             walk.layers.push(next);

@@ -49,3 +49,25 @@ fn leaps_lead_every_slip_to_where_its_steps_lead_it() {
         assert!(slipped > 100, "{}: {slipped}", shipped.name);
     }
 }
+
+#[test]
+fn a_road_of_more_rounds_than_anybody_goes_is_given_up() {
+    let text = "allroads: 1\ntitle: Round and round\nlang: en-GB\ncards:\n  packet: {list: \"AC 2C 3C 4C 5C\"}\nsteps:\n  - again:\n      name: more\n      \
+                says: Again?\n      steps:\n        - id: cut\n          title: The cut\n          do:\n            - cut: {pile: packet, at: 2}\n\
+                finale:\n  id: end\n  title: The end\n  claims:\n    - says: five cards lie there\n      expr: size(packet) == 5\n";
+    let routine = crate::routine::load(text, "round.yaml", 0).unwrap();
+    let ends_after = |rounds: &str| {
+        let packet = Got::default();
+        let case = Case {
+            routine: &routine,
+            start: &crate::roads::unknown_start(&routine),
+            choices: &Choices::read(&routine, [rounds]).unwrap(),
+            until: None,
+            got: &packet,
+            most_steps: MOST_STEPS,
+        };
+        Walk::new(&case, Looking::ForSlips(None)).complete
+    };
+    assert!(ends_after("more=30"));
+    assert!(!ends_after("more=4000000"));
+}
