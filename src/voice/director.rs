@@ -6,7 +6,7 @@
 use super::cache::{Cache, Key};
 use super::line::Line;
 use super::maker::{Delivery, Orders};
-use super::mix::{Desk, Over};
+use super::mix::{Desk, Entry, Over};
 use super::notice::Notice;
 use super::output::{OutputState, Place};
 use super::settings::Pace;
@@ -406,12 +406,13 @@ impl Director {
         }
         let now = Instant::now();
         let since = |then: Option<Instant>| then.map(|t| now.saturating_duration_since(t));
-        let pause = if current.heard {
-            BETWEEN_PARTS
+        let entry = if current.heard {
+            Entry::Part(BETWEEN_PARTS)
         } else {
             // What comes some time after the line before needs no pause.
-            since(self.state.ended)
-                .map_or(Duration::ZERO, |gone| BETWEEN_LINES.saturating_sub(gone))
+            let pause = since(self.state.ended)
+                .map_or(Duration::ZERO, |gone| BETWEEN_LINES.saturating_sub(gone));
+            Entry::Line(pause)
         };
         self.state.token += 1;
         current.playing = Some(self.state.token);
@@ -419,7 +420,7 @@ impl Director {
         current.ends = None;
         let cut = Arc::clone(&current.cut);
         self.desk
-            .speak(samples, pause, self.state.token, cut, self.tell.clone());
+            .speak(samples, entry, self.state.token, cut, self.tell.clone());
         true
     }
 }

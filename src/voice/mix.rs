@@ -2,8 +2,9 @@
 //!
 //! Everything is one channel at [`RATE`] samples a second; 1.0 is full scale. Speech is levelled before it comes here
 //! (`level`), cues are made quiet, and cues go down further while somebody speaks, so that the sum stays below full scale by
-//! itself; a limiter stands behind for sounds of the performer's own. Nothing begins or ends abruptly: every source has a short
-//! ramp at both ends, volume and ducking move slowly.
+//! itself; a limiter stands behind for sounds of the performer's own. A line lets the cue before it ring out, for a word under a
+//! cue is easily taken for another. Nothing begins or ends abruptly: every source has a short ramp at both ends, volume and
+//! ducking move slowly.
 
 use super::speech::{RATE, Samples};
 use rodio::mixer::{Mixer, mixer};
@@ -29,6 +30,10 @@ const DUCKED: f32 = 0.316;
 /// How fast volume and ducking move: a part of the way with each sample, so that two thirds are done in 10 ms.
 const GLIDE: f32 = 1.0 / (0.010 * RATE as f32);
 
+/// How long a line waits at most for the cues that sound when it would begin: as long as ours before a question takes, and a
+/// little more. A longer one goes on under the line.
+const RING_OUT: usize = RATE as usize * 7 / 10;
+
 /// Ramps at the ends of a source, in samples: 2 ms, and 8 ms where a line is cut short.
 const RAMP: usize = 32;
 const CUT_RAMP: usize = 128;
@@ -51,7 +56,11 @@ pub(super) struct Desk {
     inlet: Mutex<Option<Mixer>>,
     /// The bits of an `f32` from 0 to 1.
     volume: AtomicU32,
+    /// How many lines are being spoken, not counting those that still wait to begin.
     speaking: AtomicUsize,
+    /// How many cues are being played.
+    cues: AtomicUsize,
+    /// How many lines and cues there are, also those that wait.
     sounding: AtomicUsize,
     pulled: AtomicU64,
     latency: AtomicU64,
@@ -123,22 +132,27 @@ impl Desk {
         }
     }
 
-    /// Plays speech after a pause. `over` hears of its end, also when the output goes away in the middle; at once when there is
+    /// Plays speech as it comes in. `over` hears of its end, also when the output goes away in the middle; at once when there is
     /// none. Setting `cut` ends it early.
     pub(super) fn speak<T: From<Over> + Send + 'static>(
         self: &Arc<Self>,
         samples: Samples,
-        pause: Duration,
+        entry: Entry,
         token: u64,
         cut: Arc<AtomicBool>,
         over: Sender<T>,
     ) {
-        self.speaking.fetch_add(1, Ordering::SeqCst);
         self.sounding.fetch_add(1, Ordering::SeqCst);
+        let (pause, patience) = match entry {
+            Entry::Line(pause) => (pause, RING_OUT),
+            Entry::Part(pause) => (pause, 0),
+        };
         let pause = usize::try_from(pause.as_millis()).unwrap_or(0) * RATE as usize / 1000;
         self.add(Speech {
             samples,
             pause,
+            patience,
+            begun: false,
             at: 0,
             cut,
             cutting: None,
@@ -151,6 +165,7 @@ impl Desk {
     /// Plays a cue.
     pub(super) fn sound(self: &Arc<Self>, samples: Arc<[f32]>) {
         self.sounding.fetch_add(1, Ordering::SeqCst);
+        self.cues.fetch_add(1, Ordering::SeqCst);
         let gain = self.cue_gain();
         self.add(Sounding {
             samples,
@@ -169,6 +184,15 @@ impl Desk {
     }
 }
 
+/// How speech comes in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Entry {
+    /// As the beginning of a line: after so long a pause, and when the cues before it have rung out.
+    Line(Duration),
+    /// In the middle of a line: after so long a pause, whatever else sounds.
+    Part(Duration),
+}
+
 /// How loud a sample is near the ends of its sound, from 0 to 1.
 fn ramp(at: usize, length: usize) -> f32 {
     let near = (at + 1).min(length - at);
@@ -183,6 +207,9 @@ fn ramp(at: usize, length: usize) -> f32 {
 struct Speech<T: From<Over> + Send + 'static> {
     samples: Samples,
     pause: usize,
+    /// How many samples more it waits for cues that sound.
+    patience: usize,
+    begun: bool,
     at: usize,
     cut: Arc<AtomicBool>,
     cutting: Option<usize>,
@@ -210,6 +237,14 @@ impl<T: From<Over> + Send + 'static> Iterator for Speech<T> {
             self.pause -= 1;
             return Some(0.0);
         }
+        if !self.begun {
+            if self.patience > 0 && self.desk.cues.load(Ordering::SeqCst) > 0 {
+                self.patience -= 1;
+                return Some(0.0);
+            }
+            self.begun = true;
+            self.desk.speaking.fetch_add(1, Ordering::SeqCst);
+        }
         let sample = *self.samples.get(self.at)?;
         let shaped = f32::from(sample) / 32768.0 * ramp(self.at, self.samples.len()) * fade;
         self.at += 1;
@@ -219,7 +254,9 @@ impl<T: From<Over> + Send + 'static> Iterator for Speech<T> {
 
 impl<T: From<Over> + Send + 'static> Drop for Speech<T> {
     fn drop(&mut self) {
-        self.desk.speaking.fetch_sub(1, Ordering::SeqCst);
+        if self.begun {
+            self.desk.speaking.fetch_sub(1, Ordering::SeqCst);
+        }
         self.desk.sounding.fetch_sub(1, Ordering::SeqCst);
         let over = Over {
             token: self.token,
@@ -253,6 +290,7 @@ impl Iterator for Sounding {
 
 impl Drop for Sounding {
     fn drop(&mut self) {
+        self.desk.cues.fetch_sub(1, Ordering::SeqCst);
         self.desk.sounding.fetch_sub(1, Ordering::SeqCst);
     }
 }
@@ -322,6 +360,61 @@ mod tests {
         pulled.into_iter().map(f32::abs).fold(0.0, f32::max)
     }
 
+    /// A second of speech whose samples are all alike.
+    fn say(desk: &Arc<Desk>, sample: i16, entry: Entry) -> mpsc::Receiver<Over> {
+        let (over, told) = mpsc::channel::<Over>();
+        let samples: Samples = vec![sample; RATE as usize].into();
+        desk.speak(samples, entry, 1, Arc::new(AtomicBool::new(false)), over);
+        told
+    }
+
+    /// After how many of the next milliseconds anything is louder than this.
+    fn begins(outlet: &mut Outlet, louder: f32) -> Option<usize> {
+        (0..2_000).find(|_| loudest(outlet, 1) > louder)
+    }
+
+    #[test]
+    fn a_line_lets_the_cue_before_it_ring_out_but_not_for_ever() {
+        // How long the cue is, and when the line begins, in milliseconds.
+        for (cue, begin) in [(0, 0), (300, 300), (600, 600), (5_000, 700)] {
+            let desk = Arc::new(Desk::default());
+            desk.set_volume(100);
+            let mut outlet = desk.open();
+            loudest(&mut outlet, 200);
+            if cue > 0 {
+                desk.sound(vec![0.1; cue * RATE as usize / 1000].into());
+            }
+            // Louder than the cue, which does not go down before.
+            let _told = say(&desk, i16::MAX / 2, Entry::Line(Duration::ZERO));
+            let begun = begins(&mut outlet, 0.15).unwrap();
+            assert!(begun.abs_diff(begin) <= 10, "{begun} after a cue of {cue}");
+        }
+    }
+
+    #[test]
+    fn the_cue_before_a_line_is_as_loud_as_without_it() {
+        let desk = Arc::new(Desk::default());
+        desk.set_volume(100);
+        let mut outlet = desk.open();
+        desk.sound(vec![0.1; RATE as usize / 2].into());
+        let _told = say(&desk, 0, Entry::Line(Duration::ZERO));
+        loudest(&mut outlet, 200);
+        let alone = loudest(&mut outlet, 200);
+        assert!((alone - 0.1).abs() < 0.001, "{alone}");
+    }
+
+    #[test]
+    fn the_middle_of_a_line_waits_for_no_cue() {
+        let desk = Arc::new(Desk::default());
+        desk.set_volume(100);
+        let mut outlet = desk.open();
+        loudest(&mut outlet, 200);
+        desk.sound(vec![0.1; RATE as usize].into());
+        let _told = say(&desk, i16::MAX / 2, Entry::Part(Duration::from_millis(120)));
+        let begun = begins(&mut outlet, 0.15).unwrap();
+        assert!(begun.abs_diff(120) <= 10, "{begun}");
+    }
+
     #[test]
     fn a_cue_goes_down_by_ten_decibels_while_somebody_speaks_and_comes_back() {
         let desk = Arc::new(Desk::default());
@@ -333,10 +426,7 @@ mod tests {
         assert!((alone - 0.1).abs() < 0.001, "{alone}");
 
         // A second of speech that is silent, so that the cue alone is heard.
-        let (over, told) = mpsc::channel::<Over>();
-        let silence: Samples = vec![0; RATE as usize].into();
-        let cut = Arc::new(AtomicBool::new(false));
-        desk.speak(silence, Duration::ZERO, 1, cut, over);
+        let told = say(&desk, 0, Entry::Part(Duration::ZERO));
         loudest(&mut outlet, 200);
         let under = loudest(&mut outlet, 100);
         let decibels = 20.0 * (under / alone).log10();

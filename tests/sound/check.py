@@ -149,6 +149,8 @@ def play(lane, share):
         # As loud as it gets.
         for cue in ("ask", "right", "wrong", "time", "ready", "done"):
             voice.do("say spectator en-GB I'll take the seven of hearts.")
+            # In the middle of the line: one that waits would let the cue ring out.
+            voice.do("sleep 400")
             voice.do(f"cue {cue}")
             voice.do("wait 5000")
         peak = int(np.abs(recorder.all().astype(int)).max())

@@ -7,8 +7,9 @@ PROGRAM is the release binary, WORK an empty folder. Needs the Debian packages `
 packages `numpy`, `pyte` and `num2words`.
 
 Every shipped routine in English is rehearsed once with real cards. A key is pressed only when nothing has been heard for a while, so
-that the first loud sample after it is of the line that it asked for. The cues are silent, by sound files of the performer's own: they
-would be heard before the speech that follows them. The recorder's own delay is in the figures.
+that the first loud sample after it is of the line that it asked for. The cues are silent and too short to wait for, by sound files of
+the performer's own: they would be heard before the speech that follows them, which lets them ring out. The recorder's own delay is in the
+figures.
 """
 
 import itertools
@@ -237,12 +238,12 @@ class Rehearsal:
 
 
 def silent_cues(folder):
-    """A tenth of a second of silence in the place of each cue."""
+    """A thousandth of a second of silence in the place of each cue."""
     folder.mkdir(parents=True)
     for cue in CUES:
         with wave.open(str(folder / f"{cue}.wav"), "wb") as sound:
             sound.setparams((1, 2, RATE, 0, "NONE", ""))
-            sound.writeframes(bytes(RATE // 5))
+            sound.writeframes(bytes(2 * RATE // 1000))
 
 
 def rehearse(routine):

@@ -21,6 +21,7 @@ from pathlib import Path
 
 import numpy as np
 
+from cues import Cues
 from recognise import Recogniser, pool, words
 from stage import Server
 from theatre import Performer, aloud, but_for_the_sound
@@ -28,6 +29,10 @@ from theatre import Performer, aloud, but_for_the_sound
 program, examples, work = (Path(word).resolve() for word in sys.argv[1:4])
 SEED = int(sys.argv[4]) if len(sys.argv) > 4 else 3
 failed = []
+
+# The cues as the program has them, and how early speech may begin after one: in samples, for a filter on its way smears a little.
+SOUNDS = Path(__file__).resolve().parents[2] / "sounds"
+RAMP = 320
 
 # So many rehearsals go on at the same time.
 AT_ONCE = 4
@@ -78,32 +83,36 @@ def parts(spoken):
 
 
 def heard(phrases, turns):
-    """Recognises what was said at each turn: whether each thing was understood, and what was heard instead. The prompter tells a step, and
-    then a spectator may speak; else the prompter speaks alone."""
-    said = {"spectator": [], "prompter": []}
+    """Recognises what was said at each turn: whether each thing was understood, what was heard instead, and which cues sounded before the
+    first word, if it was not said again. The prompter tells a step, and then a spectator may speak; else the prompter speaks alone."""
+    cues, said = Cues(SOUNDS), {"spectator": [], "prompter": []}
     for who, phrase in phrases:
         said[who].append(phrase)
-    for spoken, _ in turns:
+    for spoken, *_ in turns:
         for kind, text in spoken:
             said["spectator" if kind == "choice" else "prompter"] += parts(text)
     step, prompter = Recogniser(said["prompter"] + said["spectator"]), Recogniser(said["prompter"])
     results = []
-    for spoken, samples in turns:
+    for spoken, samples, again in turns:
         loudest = max(1, int(np.abs(samples.astype(int)).max(initial=1)))
         # Quiet as it starts, and as loud in the ear as anything.
         samples = (samples.astype(float) * min(20.0, 16_000 / loudest)).astype("<i2")
+        sounded = cues.heard(samples)
+        samples = cues.without(samples, sounded)
+        first = next(iter(np.flatnonzero(np.abs(samples.astype(int)) > 1000)), len(samples))
+        before = [name for name, _, end in sounded if end - RAMP <= first]
         if any(kind == "choice" for kind, _ in spoken):
             got = step.hear_all(samples, said["spectator"])
         else:
             got = prompter.hear_all(samples)
         for kind, text in spoken:
             wanted = " ".join(words(aloud(text)))
-            results.append((kind, text, f" {wanted} " in f" {got} ", got))
+            results.append((kind, text, f" {wanted} " in f" {got} ", got, None if again else before))
     return results
 
 
-def perform(routine, seed, time_over=1):
-    folder = work / f"{routine}-{seed}-{time_over}"
+def perform(routine, seed):
+    folder = work / f"{routine}-{seed}"
     server = Server(folder / "server")
     try:
         server.start()
@@ -129,45 +138,36 @@ def as_walked(routine, seed, performer):
         walk["steps"] = walk["steps"][:len(steps)]
     if [turn.title for turn in steps] != [step["title"] for step in walk["steps"]]:
         raise SystemExit(f"{routine}: these are not the steps of its road: {[turn.title for turn in steps]}")
-    return [(turn.spoken, turn.samples) for turn in performer.turns if turn.spoken], chosen(routine, walk, steps)
+    return [(turn.spoken, turn.samples, turn.again) for turn in performer.turns if turn.spoken], chosen(routine, walk, steps)
 
 
-def every_choice_and_question_is_heard(part, phrases, rehearsals, stages, workers):
-    """Where one is not understood the rehearsal is held again, twice at most, with the same choices: so few cannot tell 98 of 100
-    from 97, and a machine that was busy for a moment is not what is looked at."""
-    jobs, choices = {}, 0
+def every_choice_and_question_is_heard(part, phrases, rehearsals, workers):
+    jobs, choices = [], 0
     for (routine, seed), rehearsal in rehearsals.items():
         turns, count = as_walked(routine, seed, rehearsal.result())
         choices += count
-        jobs[routine, seed] = workers.submit(heard, phrases[routine], turns)
+        jobs.append((routine, workers.submit(heard, phrases[routine], turns)))
     part.want(len(jobs) == 2 * len(phrases), f"{len(jobs)} rehearsals of {len(phrases)} routines came to their end, and stderr is empty")
-    results = {one: job.result() for one, job in jobs.items()}
     right = {"choice": 0, "question": 0, "title": 0, "correction": 0}
     said = dict.fromkeys(right, 0)
-    missed = {}
-    for one, result in results.items():
-        for kind, text, good, got in result:
+    announced, asked = 0, 0
+    for routine, job in jobs:
+        for kind, text, good, got, before in job.result():
             said[kind] += 1
             right[kind] += good
+            if kind == "question" and before is not None:
+                asked += 1
+                announced += before == ["ask"]
             if not good:
-                part.note(f"  {one[0]}: the {kind} was   {text}")
-                part.note(f"      and was heard as {got or 'nothing'}")
-            if not good and kind in ("choice", "question"):
-                missed.setdefault(one, []).append((kind, text))
+                part.note(f"  {routine}: the {kind} was   {text}")
+                part.note(f"      and was heard as {got or 'nothing'}{''.join(f', after the cue {name}' for name in before or ())}")
     told = ", ".join(f"{right[kind]} of {said[kind]} {kind}s" for kind in right)
     good, count = right["choice"] + right["question"], said["choice"] + said["question"]
     part.note(f"{told}; {choices} choices are those of `walk --json`")
-    part.want(good >= 0.95 * count and count >= 8 * len(phrases), f"{good} of {count} choices and questions understood at once "
-              f"({100 * good / max(count, 1):.1f} %; wanted: 95 %)")
-    for time_over in (2, 3):
-        again = {one: stages.submit(perform, *one, time_over) for one, left in missed.items() if left}
-        for one, performer in again.items():
-            turns, _ = as_walked(*one, performer.result())
-            now = {(kind, text) for kind, text, well, _ in workers.submit(heard, phrases[one[0]], turns).result() if well}
-            good += sum(what in now for what in missed[one])
-            missed[one] = [what for what in missed[one] if what not in now]
-    part.want(good >= 0.98 * count, f"{good} of {count} at once or where the rehearsal was held again "
+    part.want(good >= 0.98 * count and count >= 8 * len(phrases), f"{good} of {count} choices and questions understood "
               f"({100 * good / max(count, 1):.1f} %; wanted: 98 %)")
+    part.want(announced >= 0.9 * asked > 0, f"{announced} of {asked} questions heard at their first saying come after their cue, which sounds "
+              "whole and alone (wanted: 90 %, for recordings may have gaps)")
 
 
 def chosen(routine, walk, steps):
@@ -249,8 +249,8 @@ def in_words(rows):
 
 
 def understood(part, what, phrases, turn):
-    results = heard(phrases, [(turn.spoken, turn.samples)])
-    part.want(all(good for _, _, good, _ in results), f"{what}: {results[0][3]}")
+    results = heard(phrases, [(turn.spoken, turn.samples, turn.again)])
+    part.want(all(good for _, _, good, *_ in results), f"{what}: {results[0][3]}")
 
 
 def nothing_but_what_is_drawn(part, show, when):
@@ -356,7 +356,7 @@ def main():
         rest = [stages.submit(the_server_is_killed, parts[1], killed, phrases[killed]),
                 stages.submit(the_server_comes_late, parts[2], late, phrases[late])]
         rehearsals = {(routine, seed): stages.submit(perform, routine, seed) for seed in (SEED, SEED + 4) for routine in sorted(phrases)}
-        every_choice_and_question_is_heard(parts[0], phrases, rehearsals, stages, workers)
+        every_choice_and_question_is_heard(parts[0], phrases, rehearsals, workers)
         print("\n".join(parts[0].lines), flush=True)
         for part, one in zip(parts[1:], rest):
             one.result()

@@ -162,6 +162,8 @@ class Turn:
         text, foot = "\n".join(rows), show.foot()
         plain = [row for row in rows[3:-1] if re.search(r"[a-z]", row)]
         self.kind, self.spoken, self.key = None, [], None
+        # Whether what was recorded is what was said when it was asked for again: words alone, without a cue.
+        self.again = False
         if "begin or next" in foot:
             self.kind, self.key = "set-up", b" "
         elif "done, go on" in foot:
@@ -224,7 +226,7 @@ class Performer:
             self.recorder.wait_for_silence(since, 12 if turn.spoken else 0.4, silence=1.2)
             held_up = waited(way) - before
             if held_up < least:
-                least, turn.samples = held_up, self.recorder.between(since, time.time())
+                least, turn.samples, turn.again = held_up, self.recorder.between(since, time.time()), left < 2
             if least < HELD_UP or not left or turn.kind not in ("step", "question"):
                 return
             for what, paused in (("the pause", True), ("the end of the pause", False)):
