@@ -10,7 +10,7 @@ use super::shuffled::{Lost, Shuffles};
 use super::state::{Core, CoreId, Cores, Plan, State};
 use super::watch::Watch;
 use crate::cards::Card;
-use crate::roads::{Domain, domain, pass, unknown_start};
+use crate::roads::{Domain, domain, pass, pass_among, unknown_start};
 use crate::routine::{Fault, Routine, StopIndex, Value, World};
 use crate::table::{Laid, PileId};
 use rustc_hash::FxHashMap;
@@ -55,6 +55,8 @@ pub(super) struct Expander<'r> {
     plans: Vec<Plan>,
     plan_numbers: FxHashMap<Plan, PlanId>,
     follows: Vec<Option<Arc<Follows>>>,
+    /// Where states that take their own step are laid out.
+    pub(super) desk: World,
     /// By core: how many of its states took their step on their own, before it was worth working out.
     alone: Vec<usize>,
 }
@@ -85,6 +87,7 @@ impl<'r> Expander<'r> {
             plans: Vec::new(),
             plan_numbers: FxHashMap::default(),
             follows: Vec::new(),
+            desk: Cores::desk(),
             alone: Vec::new(),
         }
     }
@@ -178,7 +181,7 @@ impl<'r> Expander<'r> {
         let mut arrows = Arrows::default();
         for (branch, choice, weight) in branches(open.as_ref()) {
             arrows.weights += weight;
-            match pass(self.routine, &down, choice.as_ref()) {
+            match pass_among(self.routine, &down, open.as_ref(), choice.as_ref()) {
                 // Which pile is which then hangs on the cards.
                 Ok(one) if self.watch.swaps_at(one.at) => return Follows::Open,
                 Ok(one) => {
@@ -227,13 +230,19 @@ impl<'r> Expander<'r> {
 
     /// Whether a face must be fixed before the step from this state can be taken.
     pub(super) fn splits_at(&self, core: CoreId, cells: &[u8]) -> bool {
-        self.asked(&self.cores.world(core, cells)).is_some()
+        let whole = self.cores.core(core);
+        self.may_ask(whole.at, &whole.faces) && self.asked(&self.cores.world(core, cells)).is_some()
+    }
+
+    /// Whether the step from this stop can hang on a face that is not fixed yet.
+    fn may_ask(&self, at: StopIndex, faces: &[Option<Card>]) -> bool {
+        let fixed = faces.iter().all(Option::is_some);
+        !(fixed || self.shuffles.follows(at) || self.watch.is_blind(at))
     }
 
     /// The first card whose face must be fixed before the next step can be taken from this world.
     pub(super) fn asked(&self, world: &World) -> Option<Card> {
-        let fixed = world.faces.iter().all(Option::is_some);
-        if fixed || self.shuffles.follows(world.at) || self.watch.is_blind(world.at) {
+        if !self.may_ask(world.at, &world.faces) {
             return None;
         }
         let open = match domain(self.routine, world) {
@@ -243,7 +252,7 @@ impl<'r> Expander<'r> {
         };
         // A face that a branch asks for is fixed for all branches alike.
         branches(open.as_ref()).find_map(|(_, choice, _)| {
-            match pass(self.routine, world, choice.as_ref()) {
+            match pass_among(self.routine, world, open.as_ref(), choice.as_ref()) {
                 Err(Fault::Unfixed(card)) => Some(card),
                 Ok(_) | Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => None,
             }

@@ -4,9 +4,9 @@ use super::expand::{Expander, branches};
 use super::follows::Next;
 use super::induct::Part;
 use super::shuffled::Lost;
-use super::state::{Core, CoreId};
+use super::state::{Core, CoreId, Cores};
 use crate::cards::Card;
-use crate::roads::{domain, pass};
+use crate::roads::{domain, pass_among};
 use crate::routine::World;
 use num_bigint::BigUint;
 use num_rational::BigRational;
@@ -20,20 +20,34 @@ impl Expander<'_> {
         scratch: &mut Vec<u8>,
         visit: &mut dyn FnMut(&mut Self, Next<'_>),
     ) {
-        let world = self.cores.world(core, cells);
+        let mut world = std::mem::replace(&mut self.desk, Cores::desk());
+        self.cores.lay_out(core, cells, &mut world);
+        self.open_on(&world, core, scratch, visit);
+        self.desk = world;
+    }
+
+    /// The same on the world of the state.
+    fn open_on(
+        &mut self,
+        world: &World,
+        core: CoreId,
+        scratch: &mut Vec<u8>,
+        visit: &mut dyn FnMut(&mut Self, Next<'_>),
+    ) {
         let from = self.cores.core(core).clone();
         if let Some(part) = self.part_at(world.at) {
-            return self.around(part, &world, &from, scratch, visit);
+            return self.around(part, world, &from, scratch, visit);
         }
-        if from.origin != 0 && !self.watch.is_blind(world.at) && !self.is_plain(&world, world.at) {
+        if from.origin != 0 && !self.watch.is_blind(world.at) && !self.is_plain(world, world.at) {
             self.lost.get_or_insert(Lost::Unfollowable);
             return;
         }
-        if let Some(card) = self.asked(&world) {
-            return self.split(&world, core, card, scratch, visit);
+        if let Some(card) = self.asked(world) {
+            return self.split(world, core, card, scratch, visit);
         }
-        if self.shuffles.follows(world.at) && domain(self.routine, &world).is_ok() {
-            match self.shuffled(&world) {
+        let open = domain(self.routine, world);
+        if self.shuffles.follows(world.at) && open.is_ok() {
+            match self.shuffled(world) {
                 Some((next, origin)) => {
                     let from = Core { origin, ..from };
                     return self.step(next, &from, (0, 1), (1, 1), scratch, visit);
@@ -45,13 +59,14 @@ impl Expander<'_> {
                 }
             }
         }
-        if let Some(listed) = self.listed(&world) {
+        if let Some(listed) = self.listed(world) {
+            let open = open.ok().flatten();
             for (branch, choice, count, of) in listed {
                 if self.is_out_of_patience() {
                     return;
                 }
                 let branch = (branch, count);
-                match pass(self.routine, &world, Some(&choice)) {
+                match pass_among(self.routine, world, open.as_ref(), Some(&choice)) {
                     Ok(next) => self.step(next, &from, branch, (count, of), scratch, visit),
                     Err(_) => {
                         let branches = &[branch];
@@ -61,7 +76,7 @@ impl Expander<'_> {
             }
             return;
         }
-        let open = match domain(self.routine, &world) {
+        let open = match open {
             Ok(open) => open,
             Err(_) => {
                 let next = Next::Stuck {
@@ -82,7 +97,7 @@ impl Expander<'_> {
             if self.is_out_of_patience() {
                 return;
             }
-            match pass(self.routine, &world, choice.as_ref()) {
+            match pass_among(self.routine, world, open.as_ref(), choice.as_ref()) {
                 Ok(next) => self.step(next, &from, (branch, weight), (1, of), scratch, visit),
                 Err(_) => {
                     let next = Next::Stuck {

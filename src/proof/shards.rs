@@ -96,7 +96,8 @@ impl Post {
     }
 }
 
-fn hash(core: CoreId, cells: &[u8]) -> u64 {
+/// A hash of a state.
+pub(super) fn hash(core: CoreId, cells: &[u8]) -> u64 {
     let mut hasher = FxHasher::default();
     hasher.write_u32(core);
     hasher.write(cells);
@@ -109,7 +110,7 @@ fn shard_of(hash: u64) -> usize {
 }
 
 /// Spreads the kept half of a hash over the whole word, since the table looks at its ends.
-fn spread(tag: u32) -> u64 {
+pub(super) fn spread(tag: u32) -> u64 {
     u64::from(tag).wrapping_mul(0x9e37_79b9_7f4a_7c15)
 }
 

@@ -124,6 +124,17 @@ impl Cores {
         })
     }
 
+    /// The cards of cells, from the top of the first pile to the bottom of the last.
+    pub(super) fn laid<'c>(&self, cells: &'c [u8]) -> impl Iterator<Item = Laid> + use<'c> {
+        let wide = self.wide;
+        (0..cells.len() / self.width()).map(move |n| read(cells, n, wide))
+    }
+
+    /// Writes a card after what is there.
+    pub(super) fn write(&self, cells: &mut Vec<u8>, laid: Laid) {
+        write(cells, laid, self.wide);
+    }
+
     /// A world as a state of its own.
     pub(super) fn state(&mut self, world: World) -> State {
         let mut cells = Vec::new();
@@ -161,7 +172,7 @@ impl Cores {
         if world.table.count() != core.sizes.len() {
             world.table = Table::empty(core.sizes.len());
         }
-        let mut laid = (0..cells.len() / self.width()).map(|n| read(cells, n, self.wide));
+        let mut laid = self.laid(cells);
         for (n, size) in core.sizes.iter().enumerate() {
             let pile = world
                 .table

@@ -1,6 +1,6 @@
 //! What happens on a table: a stray with all that it can come to, a mend, a performer's own sequence.
 
-use super::ground::{Case, Doing, Ground};
+use super::ground::{Case, Doing, Ground, When};
 use super::plan::Seen;
 use crate::handling::{self, Forced, Move};
 use crate::proof::{Fate, Follow, Fraction, Judge, Limits, MOST_LISTED, Moment, Onward};
@@ -150,13 +150,12 @@ impl<'g> Rescuer<'g> {
         moment: Moment,
         briefly: Option<usize>,
     ) -> Option<Vec<Strayed>> {
-        let world = self.judge.world(moment);
-        if !case.makes_sense(&world) {
+        if !self.makes_sense(case, moment) {
             return Some(Vec::new());
         }
         let stops = match &case.doing {
             Doing::Forget(name) => {
-                let mut world = world;
+                let mut world = self.judge.world(moment);
                 let slot = world.memory.get_mut(name.index());
                 if slot.is_none_or(|slot| slot.take().is_none()) {
                     return Some(Vec::new());
@@ -173,10 +172,15 @@ impl<'g> Rescuer<'g> {
         let Some((_, first)) = stops.iter().find(|(at, _)| *at == next) else {
             return Some(Vec::new());
         };
-        let turned = self.judge.turned_to(moment, *first);
-        let mut waiting = vec![(turned, None, Fraction::ONE)];
+        let mut waiting = Vec::new();
         let mut found = Vec::new();
-        let instead = case.when == super::ground::When::Instead;
+        if self.judge.is_shuffle(*first) {
+            let turned = self.judge.turned_to(moment, *first);
+            waiting.push((turned, None, Fraction::ONE));
+        } else {
+            let onward = self.judge.onward_by(moment, *first)?;
+            self.go_on(case, onward, None, &Fraction::ONE, &mut waiting, &mut found);
+        }
         while let Some((moment, branch, weight)) = waiting.pop() {
             let few = match briefly {
                 Some(few) if self.judge.shuffles(moment) => Some(few),
@@ -187,42 +191,62 @@ impl<'g> Rescuer<'g> {
                 found.extend(self.some(moment, branch, &weight, few));
                 continue;
             }
-            for Onward {
-                branch: this,
-                to,
-                weight: (part, of),
-            } in self.judge.onward(moment)?
-            {
-                let branch = branch.unwrap_or(this);
-                let weight = weight.times(&Fraction::of(part, of));
-                match to {
-                    // A stray that cannot be done does not happen; a step done otherwise that cannot be done is a step that cannot be.
-                    None if !instead => {}
-                    Some(to)
-                        if !self.ground.is_own(self.judge.stop_of(to))
-                            && self.judge.stop_of(to) != self.ground.routine().finish() =>
-                    {
-                        waiting.push((to, Some(branch), weight));
-                    }
-                    Some(_) | None => found.push(Strayed { to, branch, weight }),
-                }
-            }
+            let onward = self.judge.onward(moment)?;
+            self.go_on(case, onward, branch, &weight, &mut waiting, &mut found);
         }
-        if let (Some(name), super::ground::When::After) = (case.name, case.when) {
+        if let (Some(name), When::After) = (case.name, case.when) {
             // Somebody who says the same again has not changed their mind.
-            let before = world.value(name);
+            let before = self.judge.value(moment, name);
             found.retain(|strayed| {
                 strayed
                     .to
-                    .is_none_or(|to| self.judge.world(to).value(name) != before || before.is_none())
+                    .is_none_or(|to| self.judge.value(to, name) != before || before.is_none())
             });
         }
         Some(found)
     }
 
+    /// Sorts what follows a step of a stray: what the stray goes on from is waiting, the rest is found.
+    fn go_on(
+        &self,
+        case: &Case,
+        onward: Vec<Onward>,
+        branch: Option<u64>,
+        weight: &Fraction,
+        waiting: &mut Vec<(Moment, Option<u64>, Fraction)>,
+        found: &mut Vec<Strayed>,
+    ) {
+        for Onward {
+            branch: this,
+            to,
+            weight: (part, of),
+        } in onward
+        {
+            let branch = branch.unwrap_or(this);
+            let weight = weight.times(&Fraction::of(part, of));
+            match to {
+                // A stray that cannot be done does not happen; a step done otherwise that cannot be done is a step that cannot be.
+                None if case.when == When::After => {}
+                Some(to) if self.is_within_a_stray(to) => waiting.push((to, Some(branch), weight)),
+                Some(_) | None => found.push(Strayed { to, branch, weight }),
+            }
+        }
+    }
+
+    /// Whether a stray goes on from a moment.
+    fn is_within_a_stray(&self, moment: Moment) -> bool {
+        let at = self.judge.stop_of(moment);
+        !self.ground.is_own(at) && at != self.ground.routine().finish()
+    }
+
+    /// As [`Case::makes_sense`], of a moment.
+    fn makes_sense(&self, case: &Case, moment: Moment) -> bool {
+        let mut piles = case.piles.iter();
+        piles.all(|pile| self.judge.size(moment, *pile) >= case.least)
+    }
+
     /// How many moments a stray comes to at a moment, about, without going through a shuffle in it.
     pub(super) fn ways(&mut self, case: &Case, moment: Moment) -> usize {
-        let world = self.judge.world(moment);
         let next = self.judge.stop_of(moment);
         let Doing::Stops(stops) = &case.doing else {
             return 1;
@@ -230,7 +254,7 @@ impl<'g> Rescuer<'g> {
         let Some((_, first)) = stops.iter().find(|(at, _)| *at == next) else {
             return 0;
         };
-        if !case.makes_sense(&world) {
+        if !self.makes_sense(case, moment) {
             return 0;
         }
         let mut open = vec![self.judge.turned_to(moment, *first)];
@@ -245,12 +269,7 @@ impl<'g> Rescuer<'g> {
             }
             for onward in self.judge.onward(moment).unwrap_or_default() {
                 match onward.to {
-                    Some(to)
-                        if !self.ground.is_own(self.judge.stop_of(to))
-                            && self.judge.stop_of(to) != self.ground.routine().finish() =>
-                    {
-                        open.push(to);
-                    }
+                    Some(to) if self.is_within_a_stray(to) => open.push(to),
                     Some(_) | None => ways = ways.saturating_add(1),
                 }
             }
@@ -275,7 +294,7 @@ impl<'g> Rescuer<'g> {
         (0..few)
             .filter_map(|_| {
                 let choice = open.sample(&mut draw);
-                let to = self.judge.by_choice(moment, &choice)?;
+                let to = self.judge.by_choice(&world, &open, &choice)?;
                 Some(Strayed {
                     to: Some(to),
                     branch: branch.unwrap_or(0),
@@ -319,8 +338,7 @@ impl<'g> Rescuer<'g> {
 
     fn mend_now(&mut self, mend: usize, moment: Moment) -> Option<Arc<[Moment]>> {
         let stop = self.ground.mend(mend, self.judge.stop_of(moment))?;
-        let turned = self.judge.turned_to(moment, stop);
-        let Some(onward) = self.judge.onward(turned) else {
+        let Some(onward) = self.judge.onward_by(moment, stop) else {
             self.undecided = true;
             return None;
         };

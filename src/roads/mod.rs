@@ -28,5 +28,5 @@ pub use road::{
     LONGEST_ROAD, Road, Walked, broken_claims, choice_label, choice_name, replay, sample, start,
     start_as, unknown_start,
 };
-pub use step::{Sighted, Taken, pass, pass_by_hand, pass_free, seen, take, take_free};
+pub use step::{Sighted, Taken, pass, pass_among, pass_by_hand, pass_free, seen, take, take_free};
 pub use survey::{Finding, Wrong, survey};

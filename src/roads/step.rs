@@ -1,7 +1,7 @@
 //! One step of a road: pure, from a world and a choice to the next world and what was seen.
 
 use super::acts;
-use super::domain::{domain, rounds_done};
+use super::domain::{Domain, domain, rounds_done};
 use crate::cards::{Card, Class, TraitId};
 use crate::routine::{
     Expr, Fault, ForkKind, NameId, Routine, Scene, Seen, Sight, SightKind, Stop, StopIndex, Then,
@@ -83,7 +83,8 @@ pub fn take(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<
     let stop = next_stop(routine, world)?;
     let mut next = world.clone();
     let mut sights = vec![Sighted::Stop(world.at)];
-    let again = choose(routine, world, &mut next, stop, choice)?;
+    let open = opened(routine, world, choice)?;
+    let again = choose(routine, world, &mut next, stop, open.as_ref(), choice)?;
     if let (Some(fork), Some(choice)) = (&stop.fork, choice) {
         match &fork.seen {
             Seen::All => sights.push(Sighted::Choice(fork.name, choice.clone())),
@@ -123,12 +124,25 @@ fn next_stop<'r>(routine: &'r Routine, world: &World) -> Result<&'r Stop, Fault>
         .ok_or_else(|| Fault::Choice("the road has ended".to_owned()))
 }
 
-/// Remembers the spectator's choice, where there is a fork. Gives whether they go round again.
+/// What a choice is one of, where there is one and anybody chooses.
+fn opened(
+    routine: &Routine,
+    world: &World,
+    choice: Option<&Value>,
+) -> Result<Option<Domain>, Fault> {
+    match choice {
+        Some(_) => domain(routine, world),
+        None => Ok(None),
+    }
+}
+
+/// Remembers the spectator's choice among those that are open, where there is a fork. Gives whether they go round again.
 fn choose(
     routine: &Routine,
     world: &World,
     next: &mut World,
     stop: &Stop,
+    open: Option<&Domain>,
     choice: Option<&Value>,
 ) -> Result<bool, Fault> {
     let Some(fork) = &stop.fork else {
@@ -152,7 +166,7 @@ fn choose(
             name()
         )));
     };
-    if !domain(routine, world)?.is_some_and(|d| d.contains(choice)) {
+    if !open.is_some_and(|open| open.contains(choice)) {
         let shown = choice.show(routine);
         return Err(Fault::Choice(format!(
             "{shown} is not offered at \u{201c}{}\u{201d}",
@@ -236,7 +250,8 @@ pub fn pass_by_hand(
     let again = if shuffles && choice.is_none() {
         false
     } else {
-        choose(routine, world, &mut next, stop, choice)?
+        let open = opened(routine, world, choice)?;
+        choose(routine, world, &mut next, stop, open.as_ref(), choice)?
     };
     for reckoning in &stop.reckonings {
         keep(routine, &mut next, reckoning.name, &reckoning.is);
@@ -268,9 +283,23 @@ fn keep(routine: &Routine, world: &mut World, name: NameId, is: &Expr) {
 /// # Errors
 /// As [`take`].
 pub fn pass(routine: &Routine, world: &World, choice: Option<&Value>) -> Result<World, Fault> {
+    let open = opened(routine, world, choice)?;
+    pass_among(routine, world, open.as_ref(), choice)
+}
+
+/// As [`pass`] for whoever takes many choices of one world: `open` is its [`domain`].
+///
+/// # Errors
+/// As [`take`].
+pub fn pass_among(
+    routine: &Routine,
+    world: &World,
+    open: Option<&Domain>,
+    choice: Option<&Value>,
+) -> Result<World, Fault> {
     let stop = next_stop(routine, world)?;
     let mut next = world.clone();
-    let again = choose(routine, world, &mut next, stop, choice)?;
+    let again = choose(routine, world, &mut next, stop, open, choice)?;
     handle(routine, &mut next, stop, &mut acts::AsChosen)?;
     look_blindly(routine, &next, stop)?;
     next.at = following(routine, &mut next, stop, again)?;

@@ -8,10 +8,10 @@
 //!
 //! A state from which a road can come round again has no chance here, nor has one that leads to it.
 
+use super::book::Opened;
 use super::{Fate, Judge, Moment, followed};
 use crate::proof::fraction::Fraction;
 use crate::proof::shuffled::Lost;
-use crate::proof::state::State;
 use num_traits::Zero;
 use rustc_hash::FxHashSet;
 
@@ -49,9 +49,9 @@ impl Judge<'_> {
     }
 
     fn settled_chance(&self, n: u32) -> Option<Option<Fraction>> {
-        match self.fates[n as usize] {
+        match self.book.fate(n) {
             Some(Fate::Good(_)) => Some(Some(Fraction::ONE)),
-            Some(Fate::Bad | Fate::Undecided) | None => self.chances.get(&n).cloned(),
+            Some(Fate::Bad | Fate::Undecided) | None => self.book.chance(n).cloned(),
         }
     }
 
@@ -76,7 +76,7 @@ impl Judge<'_> {
                     }
                     Err(Why::Stopped) => return None,
                     Err(Why::None) => {
-                        self.chances.insert(n, None);
+                        self.book.set_chance(n, None);
                         return self.none_on(&way);
                     }
                 }
@@ -101,7 +101,7 @@ impl Judge<'_> {
                 continue;
             };
             open.remove(&n);
-            self.chances.insert(n, Some(sum.clone()));
+            self.book.set_chance(n, Some(sum.clone()));
             if way.is_empty() {
                 return Some(sum);
             }
@@ -109,7 +109,9 @@ impl Judge<'_> {
     }
 
     fn none_on(&mut self, way: &[Leg]) -> Option<Fraction> {
-        self.chances.extend(way.iter().map(|leg| (leg.n, None)));
+        for leg in way {
+            self.book.set_chance(leg.n, None);
+        }
         None
     }
 
@@ -124,8 +126,18 @@ impl Judge<'_> {
         if let Fate::Good(_) = self.fate(Moment(n)) {
             return Ok(end(Fraction::ONE));
         }
+        match self.book.opened(n) {
+            Some(Opened::Broken) => return Ok(end(Fraction::NOUGHT)),
+            Some(Opened::Only(to)) => {
+                return Ok(Leg {
+                    onward: vec![(to, Fraction::ONE)],
+                    ..end(Fraction::NOUGHT)
+                });
+            }
+            None => {}
+        }
         self.expander.weighs = true;
-        let core = self.states[n as usize].core;
+        let core = self.book.core(n);
         let whole = self.expander.cores.core(core);
         let card = if whole.done.is_some() && whole.origin != 0 {
             match self.parted(n) {
@@ -179,7 +191,7 @@ impl Judge<'_> {
 
     /// Parts a state after a followed shuffle by the first claim that some outcomes keep and others break.
     fn parted(&mut self, n: u32) -> Result<Kept, Lost> {
-        let State { core, cells } = self.states[n as usize].clone();
+        let (core, cells) = (self.book.core(n), self.book.cells(n).to_vec());
         let whole = self.expander.cores.core(core).clone();
         let routine = self.expander.routine;
         let Some(stop) = whole.done.and_then(|done| routine.stop(done)) else {

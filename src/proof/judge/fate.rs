@@ -1,10 +1,11 @@
 //! What all roads from a moment come to, depth first.
 
+use super::book::Opened;
 use super::{EndingSet, Fate, Judge, Moment, followed};
 use crate::cards::Card;
 use crate::proof::explore::broken;
 use crate::proof::shuffled::Lost;
-use crate::proof::state::{Cores, State};
+use crate::proof::state::Cores;
 use crate::roads::domain;
 use rustc_hash::FxHashMap;
 
@@ -37,44 +38,51 @@ impl Judge<'_> {
             let Some(choice) = open.nth(count / TRIED.min(count) * k) else {
                 return false;
             };
-            let after = self.by_choice(moment, &choice);
+            let after = self.by_choice(&world, &open, &choice);
             after.is_some_and(|after| self.fate(after) == Fate::Bad)
         })
     }
 
     /// What all roads from the moment come to.
     pub fn fate(&mut self, moment: Moment) -> Fate {
-        if let Some(fate) = self.fates[moment.0 as usize] {
+        if let Some(fate) = self.book.fate(moment.0) {
             return fate;
         }
         let fate = self.searched(moment.0);
         if fate == Fate::Undecided && !(self.expander.limits.stop)() {
-            self.fates[moment.0 as usize] = Some(fate);
+            self.book.set_fate(moment.0, fate);
         }
         fate
     }
 
     /// Whether a claim that is still to be looked at breaks. A card whose face must be fixed first comes back.
     pub(super) fn breaks(&mut self, n: u32) -> Result<Result<bool, Card>, Lost> {
-        let core = self.states[n as usize].core;
-        if self.expander.cores.core(core).done.is_none() {
+        let core = self.book.core(n);
+        let whole = self.expander.cores.core(core);
+        if whole.done.is_none() {
             return Ok(Ok(false));
         }
-        let State { core, cells } = self.states[n as usize].clone();
-        let whole = self.expander.cores.core(core);
         if whole.origin != 0 {
+            let whole = whole.clone();
+            let cells = self.book.cells(n);
             self.work += followed(cells.len());
-            let whole = self.expander.cores.core(core).clone();
-            let world = self.expander.cores.world(core, &cells);
+            let world = self.expander.cores.world(core, cells);
             return Ok(Ok(self.expander.breakable(&whole, &world)? != 0));
         }
-        Ok(broken(&self.expander, core, &cells, &mut Cores::desk()).map(|broken| broken != 0))
+        let cells = self.book.cells(n);
+        Ok(broken(&self.expander, core, cells, &mut Cores::desk()).map(|broken| broken != 0))
     }
 
     /// A state opened: what follows it, or `None` where something goes wrong at once.
     fn opened(&mut self, n: u32, index: u32) -> Result<Option<Frame>, Lost> {
         let card = match self.breaks(n)? {
-            Ok(true) => return Ok(None),
+            Ok(true) => {
+                // After a followed shuffle some of what it can give breaks it, and the rest may not.
+                if self.core(n).origin == 0 {
+                    self.book.set_opened(n, Opened::Broken);
+                }
+                return Ok(None);
+            }
             Ok(false) => None,
             Err(card) => Some(card),
         };
@@ -89,7 +97,7 @@ impl Judge<'_> {
         if let Some(lost) = self.expander.lost.take() {
             return Err(lost);
         }
-        let at = self.expander.cores.core(self.states[n as usize].core).at;
+        let at = self.core(n).at;
         let ending = self.endings.iter().position(|first| *first == at);
         let mut onward = Vec::with_capacity(steps.len());
         for step in steps {
@@ -102,11 +110,11 @@ impl Judge<'_> {
                 }
             }
         }
+        if let [only] = onward[..] {
+            self.book.set_opened(n, Opened::Only(only));
+        }
         // What is nearest to the end first: a road that goes wrong shows it soonest there, and not after going round and round.
-        onward.sort_by_key(|to| {
-            let core = self.states[*to as usize].core;
-            std::cmp::Reverse(self.expander.cores.core(core).at)
-        });
+        onward.sort_by_key(|to| std::cmp::Reverse(self.core(*to).at));
         Ok(Some(Frame {
             n,
             onward,
@@ -134,7 +142,7 @@ impl Judge<'_> {
                 match self.opened(n, index) {
                     Err(_) => return Fate::Undecided,
                     Ok(None) => {
-                        self.fates[n as usize] = Some(Fate::Bad);
+                        self.book.set_fate(n, Fate::Bad);
                         return self.all_bad(&way);
                     }
                     Ok(Some(frame)) => {
@@ -145,11 +153,11 @@ impl Judge<'_> {
             }
             let Some(frame) = way.last_mut() else {
                 // The start was settled with the last circle.
-                return self.fates[start as usize].unwrap_or(Fate::Undecided);
+                return self.book.fate(start).unwrap_or(Fate::Undecided);
             };
             if let Some(to) = frame.onward.get(frame.next).copied() {
                 frame.next += 1;
-                match self.fates[to as usize] {
+                match self.book.fate(to) {
                     Some(Fate::Good(endings)) => frame.endings = frame.endings.and(endings),
                     Some(Fate::Bad) => return self.all_bad(&way),
                     Some(Fate::Undecided) => return Fate::Undecided,
@@ -163,7 +171,7 @@ impl Judge<'_> {
             let Some(done) = way.pop() else { continue };
             if done.low == done.index {
                 while let Some(n) = open.pop() {
-                    self.fates[n as usize] = Some(Fate::Good(done.endings));
+                    self.book.set_fate(n, Fate::Good(done.endings));
                     if n == done.n {
                         break;
                     }
@@ -178,7 +186,7 @@ impl Judge<'_> {
 
     fn all_bad(&mut self, way: &[Frame]) -> Fate {
         for frame in way {
-            self.fates[frame.n as usize] = Some(Fate::Bad);
+            self.book.set_fate(frame.n, Fate::Bad);
         }
         Fate::Bad
     }

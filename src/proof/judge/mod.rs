@@ -13,24 +13,26 @@
 //! * **Free shuffles are followed** where that can be had, as in a proof; a moment may then be one packet of all that the shuffle can give.
 
 mod anew;
+mod book;
 mod chance;
 mod fate;
 
 use super::expand::Expander;
 use super::follows::Next;
-use super::fraction::Fraction;
 use super::report::Limits;
 use super::shuffled::Lost;
-use super::state::{Core, CoreId, State};
+use super::state::{Core, CoreId};
 use super::watch::{Watch, reachable};
 use crate::cards::Card;
-use crate::roads::pass;
+use crate::roads::{Domain, domain, pass_among};
 use crate::routine::{Fault, NameId, Routine, StopIndex, Value, World};
 use crate::table::{Laid, PileId};
-use num_rational::BigRational;
+use anew::Hidden;
+use book::Book;
 use num_traits::ToPrimitive;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// A shuffle that can lay down more packets than this is not listed.
 pub const MOST_LISTED: usize = 4_096;
@@ -106,21 +108,20 @@ pub struct Onward {
 /// Judges moments of a routine by the claims that it has. Whoever asks about endings only leaves the other claims out of the routine first.
 pub struct Judge<'r> {
     expander: Expander<'r>,
-    numbers: FxHashMap<State, u32>,
-    states: Vec<State>,
-    fates: Vec<Option<Fate>>,
-    /// By state; none where it has no chance that can be worked out.
-    chances: FxHashMap<u32, Option<Fraction>>,
+    book: Book,
+    /// By core and stop: the core with that stop to come next.
+    turned: FxHashMap<(CoreId, StopIndex), CoreId>,
+    /// The state whose shuffle was listed last, and what it can lay down, unless that is too much: it is asked for twice in a row.
+    last_listing: Option<(u32, Option<Arc<[Laying]>>)>,
     /// How many steps were taken so far, and up to how many a chance may take more.
     work: u64,
     most_work: u64,
     endings: Vec<StopIndex>,
-    /// Cards of unknown order, rising.
-    hidden: Vec<Card>,
+    hidden: Hidden,
 }
 
-/// What the expander gives: a state, the branches that lead there, the weight of all, and a chance of its own.
-type Raw = (Option<State>, Vec<(u64, u64)>, u64, Option<BigRational>);
+/// One packet that a free shuffle can lay down: the branch, the choice, in how many ways, of how many.
+type Laying = (u64, Value, u64, u64);
 
 impl<'r> Judge<'r> {
     /// Nothing judged yet. These names and piles are kept at every stop, whatever the stops themselves read: mends may go by them.
@@ -134,20 +135,18 @@ impl<'r> Judge<'r> {
     ) -> Self {
         let mut watch = Watch::of(routine);
         watch.keep(names, piles);
-        let mut hidden = routine.shuffled.clone();
-        hidden.sort_unstable();
+        let hidden = Hidden::new(routine.shuffled.clone());
         // Cards that nothing tells apart are better listed: there are few packets of them.
-        let follows = follow != Follow::None && hidden.is_empty();
+        let follows = follow != Follow::None && hidden.cards().is_empty();
         let mut expander = Expander::new(routine, watch, follows, limits);
         if let Follow::Before(stop) = follow {
             expander.shuffles.list_from(stop);
         }
         Self {
             expander,
-            numbers: FxHashMap::default(),
-            states: Vec::new(),
-            fates: Vec::new(),
-            chances: FxHashMap::default(),
+            book: Book::default(),
+            turned: FxHashMap::default(),
+            last_listing: None,
             work: 0,
             most_work: PATIENCE,
             endings: routine.endings.iter().map(|ending| ending.first).collect(),
@@ -183,15 +182,14 @@ impl<'r> Judge<'r> {
     /// A world of the moment.
     #[must_use]
     pub fn world(&self, moment: Moment) -> World {
-        let state = &self.states[moment.0 as usize];
-        self.expander.cores.world(state.core, &state.cells)
+        let (core, cells) = (self.book.core(moment.0), self.book.cells(moment.0));
+        self.expander.cores.world(core, cells)
     }
 
     /// Whether the moment is one of all packets that a free shuffle can give: its world has cards that stand for what came.
     #[must_use]
     pub fn is_followed(&self, moment: Moment) -> bool {
-        let core = self.states[moment.0 as usize].core;
-        self.expander.cores.core(core).origin != 0
+        self.core(moment.0).origin != 0
     }
 
     /// Whether a followed shuffle may still come.
@@ -207,24 +205,75 @@ impl<'r> Judge<'r> {
     /// Whether claims of the stop just done are still to be looked at.
     #[must_use]
     pub fn is_pending(&self, moment: Moment) -> bool {
-        let core = self.states[moment.0 as usize].core;
-        self.expander.cores.core(core).done.is_some()
+        self.core(moment.0).done.is_some()
     }
 
     /// The stop that comes next.
     #[must_use]
     pub fn stop_of(&self, moment: Moment) -> StopIndex {
-        let core = self.states[moment.0 as usize].core;
-        self.expander.cores.core(core).at
+        self.core(moment.0).at
+    }
+
+    /// What is remembered under a name, as far as anything to come reads it.
+    #[must_use]
+    pub fn value(&self, moment: Moment, name: NameId) -> Option<&Value> {
+        self.core(moment.0).memory.get(name.index())?.as_ref()
+    }
+
+    /// How many cards a pile holds.
+    #[must_use]
+    pub fn size(&self, moment: Moment, pile: PileId) -> usize {
+        let sizes = &self.core(moment.0).sizes;
+        sizes
+            .get(usize::from(pile.0))
+            .copied()
+            .map_or(0, usize::from)
     }
 
     /// The same moment with another stop to come next: one that the road did not lead to.
     pub fn turned_to(&mut self, moment: Moment, stop: StopIndex) -> Moment {
-        let State { core, cells } = self.states[moment.0 as usize].clone();
-        let mut core = self.expander.cores.core(core).clone();
-        core.at = stop;
-        let core = self.expander.cores.number(core);
+        let core = self.turned_core(moment, stop);
+        let cells = self.book.cells(moment.0).to_vec();
         Moment(self.number(core, &cells))
+    }
+
+    /// The core of a moment with another stop to come next.
+    fn turned_core(&mut self, moment: Moment, stop: StopIndex) -> CoreId {
+        let core = self.book.core(moment.0);
+        if let Some(turned) = self.turned.get(&(core, stop)) {
+            return *turned;
+        }
+        let mut whole = self.expander.cores.core(core).clone();
+        whole.at = stop;
+        let turned = self.expander.cores.number(whole);
+        self.turned.insert((core, stop), turned);
+        turned
+    }
+
+    /// Whether a stop is a free shuffle.
+    #[must_use]
+    pub fn is_shuffle(&self, stop: StopIndex) -> bool {
+        self.expander.shuffles.is_shuffle(stop)
+    }
+
+    /// Everything that can follow a moment if this stop comes next, one that the road did not lead to. As [`Self::onward`] of the moment
+    /// turned to it; where that is one step, the turned moment itself is not kept.
+    pub fn onward_by(&mut self, moment: Moment, stop: StopIndex) -> Option<Vec<Onward>> {
+        let core = self.turned_core(moment, stop);
+        let cells = self.book.cells(moment.0).to_vec();
+        if self.is_shuffle(stop) || self.expander.splits_at(core, &cells) {
+            let turned = Moment(self.number(core, &cells));
+            return self.onward(turned);
+        }
+        self.expander.weighs = true;
+        let mut steps = self.steps_from(core, &cells, None);
+        if self.gave_up() {
+            return None;
+        }
+        for step in &mut steps {
+            step.weight = shortened(step.weight);
+        }
+        Some(steps)
     }
 
     /// Everything that can follow a moment when the next step is done; `None` where that cannot be worked out.
@@ -233,15 +282,17 @@ impl<'r> Judge<'r> {
         let mut found = Vec::new();
         let mut waiting = vec![(moment.0, (1_u128, 1_u128))];
         while let Some((n, share)) = waiting.pop() {
-            let State { core, cells } = self.states[n as usize].clone();
-            let at = self.expander.cores.core(core).at;
+            let at = self.core(n).at;
             // A shuffle is not gone through branch by branch to find out.
-            let splits =
-                !self.expander.shuffles.is_shuffle(at) && self.expander.splits_at(core, &cells);
+            let splits = !self.expander.shuffles.is_shuffle(at)
+                && self
+                    .expander
+                    .splits_at(self.book.core(n), self.book.cells(n));
             let steps = self.steps(n, None);
             if self.gave_up() {
                 return None;
             }
+            found.reserve(steps.len());
             for step in steps {
                 let (part, of) = step.weight;
                 let weight = shortened((share.0.checked_mul(part)?, share.1.checked_mul(of)?));
@@ -257,6 +308,11 @@ impl<'r> Judge<'r> {
         Some(found)
     }
 
+    /// The core of a state.
+    fn core(&self, n: u32) -> &Core {
+        self.expander.cores.core(self.book.core(n))
+    }
+
     /// Whether what comes next is a free shuffle that must be listed.
     #[must_use]
     pub fn shuffles(&self, moment: Moment) -> bool {
@@ -267,18 +323,12 @@ impl<'r> Judge<'r> {
 
     /// Whether what comes next is a free shuffle that must be listed, and can lay down more packets than are listed.
     pub fn overflows(&mut self, moment: Moment) -> bool {
-        if !self.shuffles(moment) {
-            return false;
-        }
-        let world = self.world(moment);
-        let alike = self.alike(&world);
-        self.expander.listed_up_to(&alike, MOST_LISTED).is_none()
+        self.shuffles(moment) && self.listing(moment.0).is_none()
     }
 
-    /// The moment after the next step with this choice; `None` where it cannot be done, or hangs on a face that nothing has fixed.
-    pub fn by_choice(&mut self, moment: Moment, choice: &Value) -> Option<Moment> {
-        let world = self.world(moment);
-        let next = pass(self.expander.routine, &world, Some(choice)).ok()?;
+    /// The moment after the next step of a world of a moment with this one of the choices that are open there; `None` where it cannot be done, or hangs on a face that nothing has fixed.
+    pub fn by_choice(&mut self, world: &World, open: &Domain, choice: &Value) -> Option<Moment> {
+        let next = pass_among(self.expander.routine, world, Some(open), Some(choice)).ok()?;
         Some(self.moment(next, Some(world.at)))
     }
 
@@ -287,11 +337,17 @@ impl<'r> Judge<'r> {
     fn alike(&self, world: &World) -> World {
         let mut alike = world.clone();
         let plain = |card: Card| {
-            self.hidden.binary_search(&card).is_ok()
+            self.hidden.has(card)
                 && world.face_of(card).is_none()
                 && !world.memory.contains(&Some(Value::Card(card)))
         };
-        let Some(first) = self.hidden.iter().copied().find(|card| plain(*card)) else {
+        let Some(first) = self
+            .hidden
+            .cards()
+            .iter()
+            .copied()
+            .find(|card| plain(*card))
+        else {
             return alike;
         };
         for n in 0..alike.table.count() {
@@ -305,29 +361,39 @@ impl<'r> Judge<'r> {
         alike
     }
 
-    /// What a free shuffle that comes next can lay down, where it is listed; `None` where it is not, or there is too much of it.
+    /// What the free shuffle that comes next can lay down; `None` where that is too much.
+    fn listing(&mut self, n: u32) -> Option<Arc<[Laying]>> {
+        if let Some((last, listing)) = &self.last_listing
+            && *last == n
+        {
+            return listing.clone();
+        }
+        let alike = self.alike(&self.world(Moment(n)));
+        let listing = self.expander.listed_up_to(&alike, MOST_LISTED);
+        let listing: Option<Arc<[Laying]>> = listing.map(Arc::from);
+        self.last_listing = Some((n, listing.clone()));
+        listing
+    }
+
+    /// What follows a free shuffle that comes next, where it is listed; `None` where it is not, or there is too much of it.
     fn listed(&mut self, n: u32) -> Option<Vec<Onward>> {
-        let State { core, cells } = self.states[n as usize].clone();
-        let at = self.expander.cores.core(core).at;
-        let origin = self.expander.cores.core(core).origin;
-        let shuffles = &self.expander.shuffles;
-        if origin != 0 || !shuffles.is_shuffle(at) || shuffles.follows(at) {
+        if !self.shuffles(Moment(n)) {
             return None;
         }
-        let world = self.expander.cores.world(core, &cells);
-        let alike = self.alike(&world);
-        let listed = self.expander.listed_up_to(&alike, MOST_LISTED)?;
-        let mut onward = Vec::with_capacity(listed.len());
-        for (branch, choice, count, of) in listed {
-            let to = match pass(self.expander.routine, &world, Some(&choice)) {
-                Ok(next) => Some(self.moment(next, Some(at))),
+        let listing = self.listing(n)?;
+        let world = self.world(Moment(n));
+        let open = domain(self.expander.routine, &world).ok()?;
+        let mut onward = Vec::with_capacity(listing.len());
+        for (branch, choice, count, of) in listing.iter() {
+            let to = match pass_among(self.expander.routine, &world, open.as_ref(), Some(choice)) {
+                Ok(next) => Some(self.moment(next, Some(world.at))),
                 Err(Fault::Unfixed(_)) => return None,
                 Err(Fault::Handling(_) | Fault::Value(_) | Fault::Choice(_)) => None,
             };
             onward.push(Onward {
-                branch,
+                branch: *branch,
                 to,
-                weight: (u128::from(count), u128::from(of)),
+                weight: (u128::from(*count), u128::from(*of)),
             });
         }
         Some(onward)
@@ -342,42 +408,13 @@ impl<'r> Judge<'r> {
     }
 
     fn number(&mut self, core: CoreId, cells: &[u8]) -> u32 {
-        let state = match self.settled(core, cells) {
-            Some(state) => state,
-            None => State {
-                core,
-                cells: cells.into(),
-            },
-        };
-        if let Some(n) = self.numbers.get(&state) {
-            return *n;
-        }
-        let n = u32::try_from(self.states.len()).unwrap_or(u32::MAX);
-        self.states.push(state.clone());
-        self.fates.push(None);
-        self.numbers.insert(state, n);
-        n
-    }
-
-    /// The state with its unknown cards numbered in the order in which they lie; `None` where they are.
-    fn settled(&mut self, core: CoreId, cells: &[u8]) -> Option<State> {
-        if self.hidden.is_empty() || self.expander.cores.core(core).origin != 0 {
-            return None;
-        }
-        let mut world = self.expander.cores.world(core, cells);
-        let from = self.expander.cores.core(core).clone();
-        if !anew::numbered(&self.hidden, &mut world) {
-            return None;
-        }
-        let mut cells = Vec::new();
-        let core = self
-            .expander
-            .cores
-            .pack(world, from.done, &from, &mut cells);
-        Some(State {
+        numbered(
+            &mut self.expander,
+            &mut self.book,
+            &self.hidden,
             core,
-            cells: cells.into(),
-        })
+            cells,
+        )
     }
 
     /// What follows a state; the face of a card fixed instead, where one is named or the step asks for it.
@@ -387,9 +424,16 @@ impl<'r> Judge<'r> {
         {
             return listed;
         }
-        let State { core, cells } = self.states[n as usize].clone();
-        let mut raw: Vec<Raw> = Vec::new();
-        let mut receive = |_: &mut Expander<'_>, next: Next<'_>| match next {
+        let core = self.book.core(n);
+        let cells = self.book.cells(n).to_vec();
+        self.steps_from(core, &cells, card)
+    }
+
+    /// The same of a state that need not be in the book.
+    fn steps_from(&mut self, core: CoreId, cells: &[u8], card: Option<Card>) -> Vec<Onward> {
+        let (book, hidden) = (&mut self.book, &self.hidden);
+        let mut onward = Vec::new();
+        let mut receive = |expander: &mut Expander<'_>, next: Next<'_>| match next {
             Next::State {
                 core,
                 cells,
@@ -398,37 +442,51 @@ impl<'r> Judge<'r> {
                 branches,
                 of,
             } => {
-                let cells = cells.into();
-                raw.push((Some(State { core, cells }), branches.to_vec(), of, share));
+                let to = Moment(numbered(expander, book, hidden, core, cells));
+                let share = share
+                    .and_then(|share| Some((share.numer().to_u128()?, share.denom().to_u128()?)));
+                onward.extend(branches.iter().map(|(branch, weight)| Onward {
+                    branch: *branch,
+                    to: Some(to),
+                    weight: share.unwrap_or((u128::from(*weight), u128::from(of.max(1)))),
+                }));
             }
-            Next::Stuck { branches, of } => raw.push((None, branches.to_vec(), of, None)),
+            Next::Stuck { branches, of } => {
+                onward.extend(branches.iter().map(|(branch, weight)| Onward {
+                    branch: *branch,
+                    to: None,
+                    weight: (u128::from(*weight), u128::from(of.max(1))),
+                }));
+            }
         };
         let mut scratch = Vec::new();
         match card {
-            None => self.expander.each(core, &cells, &mut scratch, &mut receive),
+            None => self.expander.each(core, cells, &mut scratch, &mut receive),
             Some(card) => {
-                let world = self.expander.cores.world(core, &cells);
+                let world = self.expander.cores.world(core, cells);
                 self.expander
                     .split(&world, core, card, &mut scratch, &mut receive);
             }
         }
-        let mut onward = Vec::with_capacity(raw.len());
-        for (state, branches, of, share) in raw {
-            let to = state.map(|state| Moment(self.number(state.core, &state.cells)));
-            let share = share.and_then(|share| {
-                let (part, of) = (share.numer().to_u128()?, share.denom().to_u128()?);
-                Some((part, of))
-            });
-            for (branch, weight) in branches {
-                onward.push(Onward {
-                    branch,
-                    to,
-                    weight: share.unwrap_or((u128::from(weight), u128::from(of.max(1)))),
-                });
-            }
-        }
         onward
     }
+}
+
+/// The number of a state whose unknown cards are numbered in the order in which they lie.
+fn numbered(
+    expander: &mut Expander<'_>,
+    book: &mut Book,
+    hidden: &Hidden,
+    core: CoreId,
+    cells: &[u8],
+) -> u32 {
+    if !hidden.cards().is_empty()
+        && expander.cores.core(core).origin == 0
+        && let Some((core, cells)) = hidden.settled(&mut expander.cores, core, cells)
+    {
+        return book.number(core, &cells);
+    }
+    book.number(core, cells)
 }
 
 /// What it costs to look at a claim on so many cards after a followed shuffle, where a step costs 1: the pairs of states of the
