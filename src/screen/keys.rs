@@ -28,6 +28,8 @@ pub enum Place {
     Aloud,
     /// The set-up is laid with real cards.
     Laying,
+    /// The set-up is told card by card.
+    Dictated,
     /// The set-up is laid as for a show, and nothing is told of it.
     Unaided,
     /// A step is done with real cards: any key goes on.

@@ -90,6 +90,7 @@ impl Live {
         }
         match &self.prompt {
             SpokenPrompt::SetUp(lay) if lay.piles.is_empty() => Place::Unaided,
+            SpokenPrompt::SetUp(lay) if lay.telling.is_some() => Place::Dictated,
             SpokenPrompt::SetUp(_) => Place::Laying,
             SpokenPrompt::Step(_) => Place::Doing,
             SpokenPrompt::Which(_) => Place::Choosing,

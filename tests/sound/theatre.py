@@ -164,7 +164,7 @@ class Turn:
         self.kind, self.spoken, self.key = None, [], None
         # Whether what was recorded is what was said when it was asked for again: words alone, without a cue.
         self.again = False
-        if "begin or next" in foot:
+        if "enter begin" in foot and "card by card" in foot:
             self.kind, self.key = "set-up", b" "
         elif "done, go on" in foot:
             self.kind = "step"
@@ -206,7 +206,7 @@ class Performer:
                          server.environment, folder, columns, rows)
         self.turns, self.presses = [], 0
         self.since = time.time()
-        self.show.wait("the set-up", lambda text: "begin or next" in text)
+        self.show.wait("the set-up", lambda text: "card by card" in text)
 
     def listen(self):
         self.recorder = Recorder(self.server, latency=30)

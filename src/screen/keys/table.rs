@@ -11,24 +11,25 @@ use crossterm::event::KeyCode;
 
 use KeyCode::{Enter, Esc, F, Left, PageDown, PageUp, Right};
 use Place::{
-    After, Aloud, Asked, Astray, Choosing, Cued, Doing, Foyer, Help, Judging, Laying, Noted,
-    Opening, Paused, Progress, Quick, Reading, Real, Saying, Shown, Summary, Told, Typing, Unaided,
-    Walk,
+    After, Aloud, Asked, Astray, Choosing, Cued, Dictated, Doing, Foyer, Help, Judging, Laying,
+    Noted, Opening, Paused, Progress, Quick, Reading, Real, Saying, Shown, Summary, Told, Typing,
+    Unaided, Walk,
 };
 
 const REHEARSAL: &[Place] = &[
-    Told, Asked, Shown, Aloud, Laying, Unaided, Doing, Choosing, Quick, Astray, Judging, Typing,
-    Opening, Cued, Saying, Real, Reading, Noted,
+    Told, Asked, Shown, Aloud, Laying, Dictated, Unaided, Doing, Choosing, Quick, Astray, Judging,
+    Typing, Opening, Cued, Saying, Real, Reading, Noted,
 ];
 /// Where a letter is no part of an answer.
 const NO_LETTERS: &[Place] = &[
-    Laying, Unaided, Doing, Choosing, Judging, Opening, Cued, Saying, Real, Reading, Noted,
+    Laying, Dictated, Unaided, Doing, Choosing, Judging, Opening, Cued, Saying, Real, Reading,
+    Noted,
 ];
 /// All places.
 pub(super) const ANYWHERE: &[Place] = &[
-    Foyer, Walk, Told, Asked, Shown, Aloud, Laying, Unaided, Doing, Choosing, Quick, Astray,
-    Judging, Typing, Opening, Cued, Saying, Real, Reading, Noted, Paused, Summary, Progress, After,
-    Help,
+    Foyer, Walk, Told, Asked, Shown, Aloud, Laying, Dictated, Unaided, Doing, Choosing, Quick,
+    Astray, Judging, Typing, Opening, Cued, Saying, Real, Reading, Noted, Paused, Summary,
+    Progress, After, Help,
 ];
 
 /// What a clicker or a foot switch sends to go on, and what fingers find.

@@ -5,12 +5,14 @@ use crate::screen::keys::{Act, Binding, Place, key, letter, row};
 use crossterm::event::KeyCode;
 
 use KeyCode::{Enter, Left, PageDown, PageUp, Right};
-use Place::{Cued, Doing, Judging, Laying, Noted, Opening, Quick, Reading, Real, Saying, Unaided};
+use Place::{
+    Cued, Dictated, Doing, Judging, Laying, Noted, Opening, Quick, Reading, Real, Saying, Unaided,
+};
 
 /// Real cards, and lines said aloud.
 pub(super) const HANDS: &[Binding] = &[
-    row(&[Laying], GO_ON, Act::Go, "enter", "begin or next", true),
-    row(&[Unaided], GO_ON, Act::Go, "enter", "begin", true),
+    row(&[Laying, Unaided], GO_ON, Act::Go, "enter", "begin", true),
+    row(&[Dictated], GO_ON, Act::Go, "enter", "next card", true),
     row(
         &[Laying],
         &[letter('c')],
@@ -41,14 +43,7 @@ pub(super) const HANDS: &[Binding] = &[
         "repeat",
         true,
     ),
-    row(
-        &[Laying],
-        BACK,
-        Act::Repeat,
-        "page up",
-        "the card before",
-        false,
-    ),
+    row(&[Dictated], BACK, Act::Repeat, "page up", "back", true),
     row(
         &[Judging],
         &[
