@@ -326,7 +326,8 @@ impl<'r> Judge<'r> {
         self.shuffles(moment) && self.listing(moment.0).is_none()
     }
 
-    /// The moment after the next step of a world of a moment with this one of the choices that are open there; `None` where it cannot be done, or hangs on a face that nothing has fixed.
+    /// The moment after the next step of a moment's world with this one of the choices that are open there; `None` where it cannot be done,
+    /// or hangs on a face that nothing has fixed.
     pub fn by_choice(&mut self, world: &World, open: &Domain, choice: &Value) -> Option<Moment> {
         let next = pass_among(self.expander.routine, world, Some(open), Some(choice)).ok()?;
         Some(self.moment(next, Some(world.at)))
