@@ -6,6 +6,7 @@ import os
 import re
 import tempfile
 from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
 
 import numpy as np
 import pocketsphinx
@@ -35,10 +36,22 @@ def words(text):
     return re.sub(r"[^a-z' ]+", " ", text.lower().replace("-", " ")).split()
 
 
+def stand_back():
+    """Leaves the processors to whatever must be in time. Processes are weighed by session first where the kernel groups them so, and only
+    then by how nice they are."""
+    os.setsid()
+    os.nice(19)
+    try:
+        Path("/proc/self/autogroup").write_text("19")
+    except OSError:
+        # This kernel does not group them.
+        pass
+
+
 def pool():
     """Recognisers at work on two processors, behind everything that must be in time."""
     context = multiprocessing.get_context("forkserver")
-    return ProcessPoolExecutor(2, mp_context=context, initializer=os.nice, initargs=(4,))
+    return ProcessPoolExecutor(2, mp_context=context, initializer=stand_back)
 
 
 class Recogniser:

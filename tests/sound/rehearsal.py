@@ -35,7 +35,7 @@ SOUNDS = Path(__file__).resolve().parents[2] / "sounds"
 RAMP = 320
 
 # So many rehearsals go on at the same time.
-AT_ONCE = 4
+AT_ONCE = 6
 
 
 class Part:
