@@ -112,7 +112,7 @@ impl Ground {
             KnownStray::CutsUnseen => "And once more, while you blinked.",
             KnownStray::LeavesTheCut => "There. Cut. Was there more to it?",
             KnownStray::ShufflesOverhand => "I'll just mix them a little.",
-            KnownStray::Riffles => "I can do the noisy one, look.",
+            KnownStray::Riffles => "Watch. I learnt this one on holiday.",
             KnownStray::DropsACard => "Oops. Nobody saw that.",
             KnownStray::BuriesTheTop => "This one can go back in here.",
             KnownStray::Peeks => "I only looked at one.",

@@ -2,7 +2,7 @@
 
     python check.py PROGRAM EXAMPLES WORK [EACH]
 
-PROGRAM is the release binary, EXAMPLES the folder of the release examples (`speak`, `phrases`, `make_speech`), WORK an empty
+PROGRAM is the release binary, EXAMPLES the folder of the built examples (`speak`, `phrases`, `make_speech`), WORK an empty
 folder. Of what the prompter says, straight from the speech process, each EACH-th phrase is recognised, or every one: each is made and
 measured all the same, and nothing is left out of what is heard at the monitors. Needs the Debian packages `pulseaudio` and
 `pulseaudio-utils`, and the PyPI packages `pocketsphinx` and `numpy`.

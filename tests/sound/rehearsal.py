@@ -3,7 +3,7 @@
 
     python rehearsal.py PROGRAM EXAMPLES WORK [SEED]
 
-PROGRAM is the release binary, EXAMPLES the folder of the release examples (`phrases`), WORK an empty folder. Needs the Debian
+PROGRAM is the release binary, EXAMPLES the folder of the built examples (`phrases`), WORK an empty folder. Needs the Debian
 packages `pulseaudio` and `pulseaudio-utils`, and the PyPI packages `pocketsphinx`, `numpy`, `pyte` and `num2words`.
 
 What was to be said is read from the screen, and the choices from `walk --json` with the same seed; the program's voice is not
