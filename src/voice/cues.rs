@@ -105,13 +105,15 @@ fn decode(bytes: &[u8]) -> Result<Vec<f32>, String> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::mix::RING_OUT;
     use super::*;
 
     #[test]
-    fn every_cue_has_its_sound() {
+    fn every_cue_has_its_sound_and_a_line_lets_it_ring_out() {
         for cue in Cue::ALL {
             let samples = decode(file(cue)).unwrap();
             assert!(samples.len() > 1600, "{cue:?} is over too soon");
+            assert!(samples.len() <= RING_OUT, "{cue:?} ends under a line");
             let peak = samples.iter().fold(0.0_f32, |peak, s| peak.max(s.abs()));
             assert!((0.1..=PEAK).contains(&peak), "{cue:?} peaks at {peak}");
         }

@@ -30,9 +30,9 @@ const DUCKED: f32 = 0.316;
 /// How fast volume and ducking move: a part of the way with each sample, so that two thirds are done in 10 ms.
 const GLIDE: f32 = 1.0 / (0.010 * RATE as f32);
 
-/// How long a line waits at most for the cues that sound when it would begin: as long as ours before a question takes, and a
-/// little more. A longer one goes on under the line.
-const RING_OUT: usize = RATE as usize * 7 / 10;
+/// How long a line waits at most for the cues that sound when it would begin: as long as the longest of ours takes. A longer one, of the
+/// performer's own, goes on under the line.
+pub(super) const RING_OUT: usize = RATE as usize * 12 / 10;
 
 /// Ramps at the ends of a source, in samples: 2 ms, and 8 ms where a line is cut short.
 const RAMP: usize = 32;
@@ -376,7 +376,7 @@ mod tests {
     #[test]
     fn a_line_lets_the_cue_before_it_ring_out_but_not_for_ever() {
         // How long the cue is, and when the line begins, in milliseconds.
-        for (cue, begin) in [(0, 0), (300, 300), (600, 600), (5_000, 700)] {
+        for (cue, begin) in [(0, 0), (300, 300), (900, 900), (5_000, 1_200)] {
             let desk = Arc::new(Desk::default());
             desk.set_volume(100);
             let mut outlet = desk.open();
